@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from driftline.colorimetry.primaries import D65_XY, SRGB_TO_XYZ, xy_to_XYZ
 
 
-def XYZ_to_lab(XYZ: ArrayLike, white_XYZ: ArrayLike) -> NDArray[np.float64]:
+def XYZ_to_lab(XYZ: ArrayLike, white_XYZ: ArrayLike) -> NDArray[np.float64]:  # noqa: N802  the field's own name
     """CIELAB of XYZ (CIE 15).
 
     Parameters
@@ -71,10 +71,12 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike, *, k_lightness: float = 1.0) -
     def cosine(degrees: NDArray[Any]) -> NDArray[Any]:
         return np.asarray(np.cos(np.radians(degrees)))
 
-    T = 1 - 0.17 * cosine(h - 30) + 0.24 * cosine(2 * h) + 0.32 * cosine(3 * h + 6) - 0.20 * cosine(4 * h - 63)
-    S_L = 1 + 0.015 * (L - 50) ** 2 / np.sqrt(20 + (L - 50) ** 2)
-    S_C = 1 + 0.045 * C
-    S_H = 1 + 0.015 * C * T
-    rotation = -np.sin(np.radians(60 * np.exp(-(((h - 275) / 25) ** 2)))) * 2 * np.sqrt(C**7 / (C**7 + 25.0**7))
-    l, c, n = dL / (k_lightness * S_L), dC / S_C, dH / S_H
-    return np.sqrt(np.maximum(l * l + c * c + n * n + rotation * c * n, 0.0))
+    T = 1 - 0.17 * cosine(h - 30) + 0.24 * cosine(2 * h)
+    T += 0.32 * cosine(3 * h + 6) - 0.20 * cosine(4 * h - 63)
+    lightness = dL / (k_lightness * (1 + 0.015 * (L - 50) ** 2 / np.sqrt(20 + (L - 50) ** 2)))
+    chroma = dC / (1 + 0.045 * C)
+    hue = dH / (1 + 0.015 * C * T)
+    turn = np.radians(60 * np.exp(-(((h - 275) / 25) ** 2)))
+    rotation = -np.sin(turn) * 2 * np.sqrt(C**7 / (C**7 + 25.0**7))
+    squared = lightness**2 + chroma**2 + hue**2 + rotation * chroma * hue
+    return np.asarray(np.sqrt(np.maximum(squared, 0.0)))

@@ -32,8 +32,10 @@ def srgb_encode(linear: NDArray[Any]) -> NDArray[Any]:
     """
     size = np.abs(linear)
     low = size * 12.92
-    high = 1.055 * np.power(np.maximum(size, 0.0031308), 1 / 2.4) - 0.055
-    return np.asarray(np.copysign(np.where(size <= 0.0031308, low, high), linear), dtype=_dtype(linear))
+    high = 1 + 1.055 * (np.power(np.maximum(size, 0.0031308), 1 / 2.4) - 1)  # exactly 1 at 1
+    return np.asarray(
+        np.copysign(np.where(size <= 0.0031308, low, high), linear), dtype=floating_dtype(linear)
+    )
 
 
 def srgb_decode(encoded: NDArray[Any]) -> NDArray[Any]:
@@ -57,9 +59,18 @@ def srgb_decode(encoded: NDArray[Any]) -> NDArray[Any]:
     size = np.abs(encoded)
     low = size / 12.92
     high = np.power((np.maximum(size, 0.04045) + 0.055) / 1.055, 2.4)
-    return np.asarray(np.copysign(np.where(size <= 0.04045, low, high), encoded), dtype=_dtype(encoded))
+    return np.asarray(
+        np.copysign(np.where(size <= 0.04045, low, high), encoded), dtype=floating_dtype(encoded)
+    )
 
 
-def _dtype(values: NDArray[Any]) -> Any:
+def floating_dtype(values: Any) -> Any:
+    """The dtype to answer in: that of the values if it is a floating one, else float64.
+
+    Examples
+    --------
+    >>> floating_dtype(np.zeros(3, np.float32)), floating_dtype([0, 1])
+    (dtype('float32'), dtype('float64'))
+    """
     dtype = np.asarray(values).dtype
-    return dtype if np.issubdtype(dtype, np.floating) else np.float64
+    return dtype if np.issubdtype(dtype, np.floating) else np.dtype(np.float64)

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from driftline.colorimetry.encodings import floating_dtype
 from driftline.colorimetry.primaries import D65_XY, REC2020_TO_XYZ, SRGB_TO_XYZ, xy_to_XYZ
 
 XYZ_TO_LMS = np.array(
@@ -39,7 +40,7 @@ LMS_TO_REC2020 = np.linalg.inv(REC2020_TO_LMS)
 LMS_TO_SRGB = np.linalg.inv(SRGB_TO_LMS)
 
 
-def XYZ_to_oklab(XYZ: NDArray[Any]) -> NDArray[Any]:
+def XYZ_to_oklab(XYZ: NDArray[Any]) -> NDArray[Any]:  # noqa: N802  the field's own name
     """Oklab of XYZ (D65, Y of white 1), by the published matrices without scaling.
 
     Examples
@@ -90,13 +91,17 @@ def oklab_to_srgb(lab: NDArray[Any]) -> NDArray[Any]:
 def oklab_to_oklch(lab: NDArray[Any]) -> NDArray[Any]:
     """(..., 3) lightness, chroma, hue in degrees 0 … 360."""
     L, a, b = np.moveaxis(lab, -1, 0)
-    return np.stack([L, np.hypot(a, b), np.degrees(np.arctan2(b, a)) % 360], axis=-1).astype(lab.dtype)
+    return np.stack([L, np.hypot(a, b), np.degrees(np.arctan2(b, a)) % 360], axis=-1).astype(
+        floating_dtype(lab)
+    )
 
 
 def oklch_to_oklab(lch: NDArray[Any]) -> NDArray[Any]:
     """(..., 3) Oklab of lightness, chroma, hue in degrees."""
     L, C, h = np.moveaxis(lch, -1, 0)
-    return np.stack([L, C * np.cos(np.radians(h)), C * np.sin(np.radians(h))], axis=-1).astype(lch.dtype)
+    return np.stack([L, C * np.cos(np.radians(h)), C * np.sin(np.radians(h))], axis=-1).astype(
+        floating_dtype(lch)
+    )
 
 
 def _lms_to_lab(lms: NDArray[Any]) -> NDArray[Any]:
@@ -104,5 +109,4 @@ def _lms_to_lab(lms: NDArray[Any]) -> NDArray[Any]:
 
 
 def _product(values: NDArray[Any], matrix: NDArray[Any]) -> NDArray[Any]:
-    dtype = values.dtype if np.issubdtype(values.dtype, np.floating) else np.dtype(np.float64)
-    return np.asarray(values @ matrix.T.astype(dtype))
+    return np.asarray(values @ matrix.T.astype(floating_dtype(values)))
