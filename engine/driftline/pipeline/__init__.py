@@ -1,1 +1,12 @@
-"""The pipeline room."""
+"""Joins WHAT (recipe) and HOW (stages): plan, kernels, strips, threads.
+
+Owns the order of the stages, the edition number, and how they run fast. Knows nothing of git, of prints'
+files or of drift. Read :func:`~driftline.pipeline.develop.develop` and
+:func:`~driftline.pipeline.plan.plan` first.
+"""
+
+from driftline.pipeline.develop import develop
+from driftline.pipeline.frame import Frame, open_frame
+from driftline.pipeline.plan import EDITION
+
+__all__ = ["EDITION", "Frame", "develop", "open_frame"]

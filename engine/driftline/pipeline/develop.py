@@ -1,0 +1,99 @@
+"""From a frame and a recipe to a picture."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from driftline.colorimetry.encodings import srgb_encode
+from driftline.pipeline.frame import Frame
+from driftline.pipeline.plan import plan
+from driftline.pipeline.strips import in_strips
+from driftline.recipe import Recipe
+from driftline.stages.finish import finish
+from driftline.stages.gamut import Space
+from driftline.stages.grain import grain
+from driftline.stages.resize import fit, resize
+
+WORKING_RATIO = 2
+"""A draft is developed at up to this many times the size asked for, then reduced: the curve then acts on
+nearly the same detail as at full size."""
+
+
+def develop(
+    frame: Frame,
+    recipe: Recipe,
+    *,
+    anchor_ev: float = 0.0,
+    long_edge: int | None = None,
+    space: Space = "srgb",
+    depth: Literal[8, 16] | None = None,
+    draft: bool = False,
+) -> NDArray[Any]:
+    """Develop a frame.
+
+    Parameters
+    ----------
+    frame
+        What was exposed.
+    recipe
+        The look.
+    anchor_ev
+        Where plain stands on this frame, EV; see :mod:`driftline.drift.anchoring`.
+    long_edge
+        Longer side of the result, in pixels; None or larger than the frame keeps its size.
+    space
+        ``srgb`` or ``display-p3``.
+    depth
+        None gives float32 in [0, 1]; 8 or 16 give uint8 or uint16.
+    draft
+        For measuring and previews: reduce before developing, which is many times faster and differs by
+        less than one 8-bit code value in the mean.
+
+    Returns
+    -------
+    NDArray
+        (h, w, 3) encoded output RGB, upright.
+
+    Raises
+    ------
+    FrameError
+        The frame cannot be decoded.
+    """
+    early = long_edge * WORKING_RATIO if draft and long_edge else None
+    camera = frame.developable(chroma_noise=recipe.noise.chroma, long_edge=early)
+    full_edge = max(frame.sensor().crop[2:])
+    steps = plan(
+        recipe,
+        camera_to_srgb=frame.sensor().camera_to_srgb,
+        light=frame.light(),
+        anchor_ev=anchor_ev,
+        space=space,
+    )
+    linear = in_strips(steps.run, camera)
+    linear = finish(linear, acutance=recipe.finish.acutance)
+    height, width = fit(*linear.shape[:2], long_edge if full_edge > (long_edge or 0) else None)
+    linear = resize(linear, height=height, width=width)
+    linear = grain(
+        linear,
+        rms_granularity=recipe.grain.rms_granularity,
+        pitch_um=recipe.grain.pitch_um,
+        seed=int(frame.fingerprint()[:16], 16) if recipe.grain.rms_granularity else 0,
+    )
+    return quantise(in_strips(srgb_encode, linear), depth)
+
+
+def quantise(encoded: NDArray[np.float32], depth: Literal[8, 16] | None) -> NDArray[Any]:
+    """Round 0 … 1 to 8 or 16 bits; None leaves float32.
+
+    Examples
+    --------
+    >>> quantise(np.float32([0, 0.5, 1]), 8).tolist()
+    [0, 128, 255]
+    """
+    if depth is None:
+        return encoded
+    top, dtype = (255, np.uint8) if depth == 8 else (65535, np.uint16)
+    return np.asarray(encoded * np.float32(top) + np.float32(0.5)).astype(dtype)

@@ -1,0 +1,107 @@
+"""A frame that can be developed: the raw file plus its demosaicked picture."""
+
+from __future__ import annotations
+
+from os import PathLike
+from pathlib import Path
+
+import numpy as np
+
+from driftline.arrays import CameraRGB, Mosaic
+from driftline.frames import RawFrame, upright
+from driftline.stages.demosaic import demosaic
+from driftline.stages.highlights import rebuild
+from driftline.stages.linearise import clipped_sites, linearise
+from driftline.stages.noise import estimate_noise, reduce_chroma_noise
+from driftline.stages.resize import fit, resize
+from driftline.stages.white import light_of
+
+
+def open_frame(path: str | PathLike[str]) -> Frame:
+    """Open a frame; cheap, since the sensor data are decoded on first use.
+
+    Raises
+    ------
+    FrameError
+        The file is not there or not a file. What only decoding shows is raised by the methods.
+    """
+    return Frame(Path(path))
+
+
+class Frame(RawFrame):
+    """One exposure: its sensor data, exposure data, camera rendering, and camera RGB."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path)
+        self._developable: dict[tuple[float, int | None], CameraRGB] = {}
+
+    def multipliers(self) -> np.ndarray:
+        """(3,) as-shot balance with green 1; daylight's where the file states no valid one."""
+        sensor = self.sensor()
+        return sensor.daylight if sensor.as_shot is None else sensor.as_shot
+
+    def light(self) -> tuple[float, float]:
+        """CCT in kelvin and Duv of the light that the balance makes neutral."""
+        return light_of(self.multipliers(), self.sensor().xyz_to_camera)
+
+    def camera_rgb(self) -> CameraRGB:
+        """Linear, balanced, demosaicked, cropped, upright; nothing is clipped, rebuilt or smoothed.
+
+        Returns
+        -------
+        CameraRGB
+            (H, W, 3) float32; 1.0 is where green clips.
+
+        Raises
+        ------
+        FrameError
+            The file cannot be decoded into a picture.
+        """
+        return self._trimmed(self._planes(self._mosaic()))
+
+    def developable(self, *, chroma_noise: float = 0.0, long_edge: int | None = None) -> CameraRGB:
+        """Camera RGB with clipped highlights rebuilt and colour noise taken out, kept for the next call.
+
+        Parameters
+        ----------
+        chroma_noise
+            0 … 1, the recipe's ``noise.chroma``.
+        long_edge
+            Reduce to this size by area, in linear light; None keeps every pixel (and is not kept).
+        """
+        key = (chroma_noise, long_edge)
+        if key not in self._developable:
+            rgb = self._rebuilt(chroma_noise)
+            if long_edge is None:
+                return rgb
+            height, width = fit(*rgb.shape[:2], long_edge)
+            self._developable[key] = resize(rgb, height=height, width=width)
+        return self._developable[key]
+
+    def _mosaic(self) -> Mosaic:
+        sensor = self.sensor()
+        return linearise(
+            sensor.values,
+            pattern=sensor.pattern,
+            black=sensor.black,
+            white=sensor.white,
+            multipliers=self.multipliers(),
+        )
+
+    def _planes(self, mosaic: Mosaic) -> CameraRGB:
+        pattern = self.sensor().pattern
+        return mosaic if pattern is None else demosaic(mosaic, pattern)
+
+    def _trimmed(self, rgb: CameraRGB) -> CameraRGB:
+        top, left, height, width = self.sensor().crop
+        return upright(rgb[top : top + height, left : left + width], self.sensor().orientation)
+
+    def _rebuilt(self, chroma_noise: float) -> CameraRGB:
+        sensor, mosaic = self.sensor(), self._mosaic()
+        rgb = self._planes(mosaic)
+        if clipped_sites(sensor.values, pattern=sensor.pattern, white=sensor.white).any():
+            rgb = rebuild(rgb, clip=self.multipliers().astype(np.float32))
+        if chroma_noise and sensor.pattern is not None:
+            noise = estimate_noise(mosaic, sensor.pattern)
+            rgb = reduce_chroma_noise(rgb, strength=chroma_noise, noise=noise)
+        return self._trimmed(rgb)

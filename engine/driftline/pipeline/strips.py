@@ -1,0 +1,47 @@
+"""Run a per-pixel function over strips of rows, in threads: the same numbers, a fraction of the memory."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+STRIP_PIXELS = 1 << 17
+
+
+def in_strips(
+    function: Callable[[NDArray[np.float32]], NDArray[Any]], picture: NDArray[np.float32]
+) -> NDArray[np.float32]:
+    """Apply a function that treats every pixel by itself.
+
+    Parameters
+    ----------
+    function
+        (h, W, C) float32 to (h, W, C) float32.
+    picture
+        (H, W, C) float32.
+
+    Returns
+    -------
+    NDArray
+        (H, W, C) float32, the same for any strip height and number of threads.
+    """
+    height, width = picture.shape[:2]
+    rows = max(1, STRIP_PIXELS // max(width, 1))
+    out = np.empty_like(picture)
+
+    def one(top: int) -> None:
+        out[top : top + rows] = function(picture[top : top + rows])
+
+    list(_threads().map(one, range(0, height, rows)))
+    return out
+
+
+@cache
+def _threads() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(max_workers=os.cpu_count() or 1, thread_name_prefix="strips")
