@@ -64,7 +64,6 @@ def develop(
     """
     early = long_edge * WORKING_RATIO if draft and long_edge else None
     camera = frame.developable(chroma_noise=recipe.noise.chroma, long_edge=early)
-    full_edge = max(frame.sensor().crop[2:])
     steps = plan(
         recipe,
         camera_to_srgb=frame.sensor().camera_to_srgb,
@@ -74,7 +73,7 @@ def develop(
     )
     linear = in_strips(steps.run, camera)
     linear = finish(linear, acutance=recipe.finish.acutance)
-    height, width = fit(*linear.shape[:2], long_edge if full_edge > (long_edge or 0) else None)
+    height, width = fit(linear.shape[0], linear.shape[1], long_edge)
     linear = resize(linear, height=height, width=width)
     linear = grain(
         linear,

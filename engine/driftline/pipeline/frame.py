@@ -6,6 +6,7 @@ from os import PathLike
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from driftline.arrays import CameraRGB, Mosaic
 from driftline.frames import RawFrame, upright
@@ -35,7 +36,7 @@ class Frame(RawFrame):
         super().__init__(path)
         self._developable: dict[tuple[float, int | None], CameraRGB] = {}
 
-    def multipliers(self) -> np.ndarray:
+    def multipliers(self) -> NDArray[np.float64]:
         """(3,) as-shot balance with green 1; daylight's where the file states no valid one."""
         sensor = self.sensor()
         return sensor.daylight if sensor.as_shot is None else sensor.as_shot
@@ -74,7 +75,7 @@ class Frame(RawFrame):
             rgb = self._rebuilt(chroma_noise)
             if long_edge is None:
                 return rgb
-            height, width = fit(*rgb.shape[:2], long_edge)
+            height, width = fit(rgb.shape[0], rgb.shape[1], long_edge)
             self._developable[key] = resize(rgb, height=height, width=width)
         return self._developable[key]
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from driftline.colorimetry.primaries import SRGB_LUMINANCE
+
 RADIUS_PX = 0.7
 """Standard deviation of the blur that the edge signal is taken against."""
 GAIN = 1.5
@@ -37,11 +39,11 @@ def finish(
         return rgb
     from scipy import ndimage  # noqa: PLC0415  loaded where it is needed
 
-    luminance = rgb @ np.float32([0.2126, 0.7152, 0.0722])
+    luminance = rgb @ SRGB_LUMINANCE.astype(np.float32)
     light = np.cbrt(luminance)
     edge = light - ndimage.gaussian_filter(light, radius_px, mode="nearest", truncate=3.0)
     low = ndimage.minimum_filter(light, 3, mode="nearest")
     high = ndimage.maximum_filter(light, 3, mode="nearest")
     room = np.float32(OVERSHOOT) * (high - low)
     sharp = np.clip(light + np.float32(acutance * GAIN) * edge, low - room, high + room)
-    return np.clip(rgb + (sharp**3 - luminance)[..., None], 0, 1).astype(np.float32)
+    return np.asarray(np.clip(rgb + (sharp**3 - luminance)[..., None], 0, 1), dtype=np.float32)

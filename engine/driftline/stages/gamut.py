@@ -7,15 +7,15 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from driftline.arrays import Matrix, Oklab
+from driftline.arrays import Oklab
 from driftline.colorimetry.oklab import LAB_TO_LMS, LMS_TO_REC2020, LMS_TO_SRGB
 from driftline.colorimetry.primaries import REC2020_TO_P3
 
 Space = Literal["srgb", "display-p3"]
-LMS_TO_OUTPUT: dict[str, Matrix] = {"srgb": LMS_TO_SRGB, "display-p3": REC2020_TO_P3 @ LMS_TO_REC2020}
+LMS_TO_OUTPUT: dict[str, NDArray[Any]] = {"srgb": LMS_TO_SRGB, "display-p3": REC2020_TO_P3 @ LMS_TO_REC2020}
 ROUNDS = 14
 """Halvings of the chroma interval: 2^-14 of the chroma is far below one 8-bit code value."""
-SLACK = 1e-4
+SLACK = 5e-6
 """How far outside 0 … 1 counts as inside; clipped away at the end."""
 
 
@@ -50,10 +50,10 @@ def gamut(lab: Oklab, *, space: Space = "srgb") -> NDArray[np.float32]:
     outside = ((rgb < -SLACK) | (rgb > 1 + SLACK)).any(axis=-1)
     if outside.any():
         rgb[outside] = _reduced(lab[outside], matrix)
-    return np.clip(rgb, 0, 1)
+    return np.asarray(np.clip(rgb, 0, 1))
 
 
-def _reduced(lab: NDArray[Any], matrix: Matrix) -> NDArray[Any]:
+def _reduced(lab: NDArray[Any], matrix: NDArray[Any]) -> NDArray[Any]:
     """The most chromatic colour inside the gamut on the line from grey to each colour."""
     grey = np.zeros_like(lab)
     grey[..., 0] = np.clip(lab[..., 0], 0, 1)
@@ -68,6 +68,6 @@ def _reduced(lab: NDArray[Any], matrix: Matrix) -> NDArray[Any]:
     return _linear(grey + inside[:, None] * chroma, matrix)
 
 
-def _linear(lab: NDArray[Any], matrix: Matrix) -> NDArray[Any]:
+def _linear(lab: NDArray[Any], matrix: NDArray[Any]) -> NDArray[Any]:
     lms = lab @ LAB_TO_LMS.T.astype(np.float32)
     return np.asarray((lms * lms * lms) @ matrix.T.astype(np.float32))

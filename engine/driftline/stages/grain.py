@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from driftline.colorimetry.primaries import SRGB_LUMINANCE
+
 FILM_LONG_EDGE_UM = 36_000.0
 APERTURE_UM = 48.0
 """RMS granularity is 1000 x the standard deviation of density seen through a 48 µm circular aperture, on a
@@ -39,10 +41,10 @@ def grain(
     height, width = rgb.shape[:2]
     pixel_um = FILM_LONG_EDGE_UM / max(height, width)
     field = density_field(height, width, pixel_um=pixel_um, pitch_um=pitch_um, seed=seed)
-    luminance = np.maximum(rgb @ np.float32([0.2126, 0.7152, 0.0722]), np.float32(1e-3))
+    luminance = np.maximum(rgb @ SRGB_LUMINANCE.astype(np.float32), np.float32(1e-3))
     density = -np.log10(luminance)
     swing = field * np.float32(rms_granularity / 1000) * np.sqrt(np.clip(density, 0, 3))
-    return np.clip(rgb * np.power(10.0, -swing)[..., None], 0, 1).astype(np.float32)
+    return np.asarray(np.clip(rgb * np.power(10.0, -swing)[..., None], 0, 1), dtype=np.float32)
 
 
 def density_field(

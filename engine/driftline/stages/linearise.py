@@ -41,15 +41,15 @@ def linearise(
 
     Examples
     --------
-    >>> linearise(np.array([[612, 1512]], np.uint16), pattern=np.array([[0, 1]]), black=np.array([[512, 512]]),
-    ...           white=np.array([2512] * 3), multipliers=np.array([2.0, 1.0, 1.5])).tolist()
-    [[0.10000000149011612, 0.5]]
+    >>> linearise(np.array([[762, 1512]], np.uint16), pattern=np.array([[0, 1]]),
+    ...           black=np.array([[512, 512]]), white=np.array([2512] * 3),
+    ...           multipliers=np.array([2.0, 1.0, 1.5])).tolist()
+    [[0.25, 0.5]]
     """
     if pattern is None:
         scale = np.asarray(multipliers, np.float64) / (np.asarray(white) - black)
-        return ((values.astype(np.float32) - black.astype(np.float32)) * scale.astype(np.float32)).astype(
-            np.float32
-        )
+        level, gain = black.astype(np.float32), scale.astype(np.float32)
+        return np.asarray((values.astype(np.float32) - level) * gain)
     out = values.astype(np.float32)
     rows, columns = pattern.shape
     for row in range(rows):
