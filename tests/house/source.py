@@ -43,14 +43,10 @@ class Module:
         if isinstance(node, ast.ImportFrom):
             base = ".".join(filter(None, [self._base(node.level), node.module]))
             return [f"{base}.{alias.name}" for alias in node.names]
-        if (
-            isinstance(node, ast.Attribute)
-            and isinstance(node.value, ast.Name)
-            and node.value.id == "driftline"
-        ):
+        if isinstance(node, ast.Attribute) and ast.unparse(node.value) == "driftline":
             return [f"driftline.{node.attr}"]
         if isinstance(node, ast.Call) and called(node) in {"import_module", "__import__"}:
-            return [arg.value for arg in node.args[:1] if isinstance(arg, ast.Constant)]
+            return [str(arg.value) for arg in node.args[:1] if isinstance(arg, ast.Constant)]
         return []
 
     def _base(self, level: int) -> str:

@@ -38,9 +38,14 @@ def pieces(code: ast.expr) -> list[str]:
     return [part.value for part in parts if isinstance(part, ast.Constant) and isinstance(part.value, str)]
 
 
+def bases(node: ast.ClassDef) -> set[str]:
+    """The last names of a class's bases."""
+    return {ast.unparse(base).rpartition(".")[2] for base in node.bases}
+
+
 @pytest.mark.parametrize("module", MODULES, ids=lambda module: module.name)
 def test_codes_are_kebab_case(module: Module) -> None:
-    """Every error code written in the source is kebab-case, and so are the fixed pieces of one put together."""
+    """Every error code in the source is kebab-case, and so are the fixed pieces of one put together."""
     codes = [code for _, code in raised(module)]
     assert [text for code in codes for text in literals(code) if not KEBAB.fullmatch(text)] == []
     assert [text for code in codes for text in pieces(code) if not PIECE.fullmatch(text)] == []
@@ -62,8 +67,7 @@ def test_all_errors_stand_in_one_tree() -> None:
         for module in MODULES
         if module.name != "driftline.errors"
         for node in ast.walk(module.tree)
-        if isinstance(node, ast.ClassDef)
-        and {ast.unparse(base).rpartition(".")[2] for base in node.bases} & TREE
+        if isinstance(node, ast.ClassDef) and bases(node) & TREE
     ]
     assert elsewhere == []
     drawn = ast.get_docstring(SOURCE) or ""

@@ -48,12 +48,8 @@ def test_tests_repeat_the_rooms() -> None:
 @pytest.mark.parametrize("path", TEST_FILES, ids=lambda path: f"{path.parent.name}/{path.stem}")
 def test_every_test_says_what_it_states(path: Path) -> None:
     """Every test has a docstring."""
-    functions = [
-        node
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.FunctionDef)
-    ]
-    tests = [node for node in functions if node.name.startswith("test_")]
+    nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+    tests = [node for node in nodes if isinstance(node, ast.FunctionDef) and node.name.startswith("test_")]
     assert [node.name for node in tests if not ast.get_docstring(node)] == []
 
 
@@ -82,7 +78,7 @@ def test_a_machine_path_is_noticed() -> None:
 
 
 def _machine_path() -> re.Pattern[str]:
-    """Absolute paths into this checkout, the home folder, or anybody's; the temporary folder is everyone's."""
+    """Absolute paths into this checkout or a home folder; the temporary folder is everyone's."""
     shared = Path(tempfile.gettempdir()).resolve()
     folders = {ROOT, *ROOT.parents, Path.home(), *Path.home().parents} - {shared, *shared.parents}
     starts = [re.escape(str(folder)) for folder in sorted(folders)] + [r"/(?:home|Users)/\w+"]
