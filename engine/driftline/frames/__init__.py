@@ -1,1 +1,15 @@
-"""The frames room."""
+"""Frames: raw files, and everything that is read from them.
+
+Owns decoding (in a child process; the only room that knows rawpy), the camera rendering, exposure data,
+fingerprints, and finding the frames of a shoot. It must not know stages, recipes or ledgers: it gives
+sensor values and the numbers that belong to them, and develops nothing. It never writes to a frame.
+Read :meth:`RawFrame.sensor` and :func:`~driftline.frames.decoder.answer` first.
+"""
+
+from driftline.frames.exposure import ExposureData
+from driftline.frames.frame import RawFrame
+from driftline.frames.listing import RAW_SUFFIXES, list_frames
+from driftline.frames.orientation import as_stored, upright
+from driftline.frames.sensor import Sensor
+
+__all__ = ["RAW_SUFFIXES", "ExposureData", "RawFrame", "Sensor", "as_stored", "list_frames", "upright"]
