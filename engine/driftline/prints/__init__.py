@@ -1,1 +1,33 @@
-"""The prints room."""
+"""Prints: pixels in, a file that knows what made it out; and back from the file to what made it.
+
+Owns encoding, ICC profiles, EXIF, XMP, provenance and the atomic writing of files. It must not know drift,
+git or batches: versions and commits are words to it. Read :func:`~driftline.prints.encode.write_print` and
+:func:`~driftline.prints.trace.read_provenance` first.
+"""
+
+from driftline.prints.atomic import sweep, write_file
+from driftline.prints.encode import Written, write_print
+from driftline.prints.exif import ExposureFields, Location
+from driftline.prints.icc import Space, icc_profile
+from driftline.prints.jpeg import encoder_name
+from driftline.prints.provenance import Making, Provenance, pixel_digest
+from driftline.prints.trace import Traced, read_provenance
+from driftline.prints.xmp import Credit
+
+__all__ = [
+    "Credit",
+    "ExposureFields",
+    "Location",
+    "Making",
+    "Provenance",
+    "Space",
+    "Traced",
+    "Written",
+    "encoder_name",
+    "icc_profile",
+    "pixel_digest",
+    "read_provenance",
+    "sweep",
+    "write_file",
+    "write_print",
+]
