@@ -1,0 +1,125 @@
+"""The demo shoot as it lies in the project: every file is what the registry says."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import rawpy
+import tifffile
+from making import camera, spectra
+from PIL import Image
+
+FOLDER = Path(__file__).resolve().parents[2] / "demo_raws"
+FRAMES: list[dict[str, Any]] = json.loads((FOLDER / "registry.json").read_text())["frames"]
+EACH = pytest.mark.parametrize("frame", FRAMES, ids=[frame["file"] for frame in FRAMES])
+FLIPS = {1: 0, 3: 3, 6: 6, 8: 5}
+
+
+def test_the_registry_lists_every_file_and_the_shoot_is_small() -> None:
+    """Nothing is missing or unlisted; together the files stay under 20 MB."""
+    assert sorted(frame["file"] for frame in FRAMES) == sorted(p.name for p in FOLDER.glob("*.dng"))
+    assert sum(p.stat().st_size for p in FOLDER.rglob("*") if p.is_file()) < 20_000_000
+
+
+def test_the_shoot_holds_what_the_tool_is_for() -> None:
+    """Both bodies, a turned frame, a monochrome rendering, a chart, and clipped highlights are there."""
+    truths = [frame["truth"] for frame in FRAMES]
+    assert {truth["pattern"] for truth in truths} == {"2x2", "6x6"}
+    assert any(truth["orientation"] in (6, 8) for truth in truths)
+    assert sum(truth["style"]["mono"] is not None for truth in truths) == 1
+    assert sum("chart" in truth for truth in truths) == 1
+    assert any(truth["clipped_share"] > 1e-4 for truth in truths)
+
+
+@EACH
+def test_the_file_is_the_registered_one(frame: dict[str, Any]) -> None:
+    """SHA-256 and size agree with the registry."""
+    content = (FOLDER / frame["file"]).read_bytes()
+    assert (len(content), hashlib.sha256(content).hexdigest()) == (frame["bytes"], frame["sha256"])
+
+
+@EACH
+def test_libraw_reads_what_the_registry_states(frame: dict[str, Any]) -> None:
+    """Pattern, levels, as-shot white, orientation and matrix, as LibRaw sees them."""
+    truth = frame["truth"]
+    with rawpy.imread(str(FOLDER / frame["file"])) as raw:
+        assert raw.raw_pattern is not None
+        body = camera.BODIES[truth["body"].split()[-1]]
+        np.testing.assert_array_equal(np.where(raw.raw_pattern == 3, 1, raw.raw_pattern), body.pattern)
+        assert set(raw.black_level_per_channel) == {truth["black"]}
+        assert raw.white_level == truth["white"]
+        assert raw.sizes.flip == FLIPS[truth["orientation"]]
+        multipliers = np.array(raw.camera_whitebalance[:3])
+        np.testing.assert_allclose(1 / multipliers, truth["as_shot_neutral"], rtol=1e-4)
+        assert np.all(np.abs(raw.color_matrix[:, :3].sum(axis=1) - 1) < 1e-3)
+        clipped = (raw.raw_image >= truth["white"]).mean()
+    assert clipped == pytest.approx(truth["clipped_share"], abs=1e-6)
+
+
+@EACH
+def test_the_camera_rendering_is_there(frame: dict[str, Any]) -> None:
+    """The embedded JPEG decodes, has the body's size, and is grey only in the monochrome mode."""
+    truth = frame["truth"]
+    with rawpy.imread(str(FOLDER / frame["file"])) as raw:
+        width, height = raw.sizes.width, raw.sizes.height
+        with Image.open(io.BytesIO(raw.extract_thumb().data)) as opened:
+            picture = np.asarray(opened)
+    scale = 1.0 if truth["pattern"] == "2x2" else 2 / 3
+    assert picture.shape == (round(height * scale), round(width * scale), 3)
+    grey = np.ptp(picture.astype(int), axis=2).mean() < 1
+    assert grey == (truth["style"]["mono"] is not None)
+
+
+@EACH
+def test_tifffile_agrees_with_the_registry(frame: dict[str, Any]) -> None:
+    """Exposure data and picture setting, read by a general-purpose TIFF reader."""
+    truth = frame["truth"]
+    with tifffile.TiffFile(FOLDER / frame["file"]) as file:
+        tags = {tag.name: tag.value for tag in file.pages[0].tags}
+    exif = tags["ExifTag"]
+    time = exif["ExposureTime"]
+    assert time[0] / time[1] == pytest.approx(truth["exposure"]["seconds"], rel=0.01)
+    assert exif["ISOSpeedRatings"] == truth["exposure"]["iso"]
+    assert exif["FocalLengthIn35mmFilm"] == truth["lens"]["focal_35mm"]
+    bias = exif["ExposureBiasValue"]
+    assert bias[0] / bias[1] == pytest.approx(truth["bias_ev"], abs=0.01)
+    assert tags["AsShotProfileName"] == truth["style"]["name"]
+    assert "GPSTag" not in tags
+
+
+def test_the_chart_reads_its_known_reflectances() -> None:
+    """Patch means, balanced by the true white, through the file's own matrix: mean ΔE00 < 2, largest < 6.
+
+    No demosaic takes part. Patches are adapted from the scene light to D65 by Bradford's transform, and
+    levelled on the white patch; CIEDE2000 by colour-science.
+    """
+    colour = spectra.colour_science()
+    frame = next(f for f in FRAMES if "chart" in f["truth"])
+    truth = frame["truth"]
+    body = camera.BODIES[truth["body"].split()[-1]]
+    with rawpy.imread(str(FOLDER / frame["file"])) as raw:
+        level = (raw.raw_image.astype(float) - truth["black"]) / (truth["white"] - truth["black"])
+    sites = camera.colours(body, level.shape)
+    seen = []
+    for patch in truth["chart"]["patches"]:
+        top, left, height, width = patch["rectangle"]
+        window = (slice(top, top + height), slice(left, left + width))
+        seen.append([level[window][sites[window] == c].mean() for c in range(3)])
+    d65 = np.array([0.95047, 1.0, 1.08883])
+    balanced = np.array(seen) / truth["true_neutral"] * (camera.xyz_to_camera(body) @ d65)
+    found = balanced @ np.linalg.inv(camera.xyz_to_camera(body)).T
+    true = np.array([patch["xyz"] for patch in truth["chart"]["patches"]])
+    true = colour.adaptation.chromatic_adaptation_VonKries(
+        true, np.array(truth["chart"]["light_xyz"]), d65, transform="Bradford"
+    )
+    found *= true[18, 1] / found[18, 1]
+    xy = colour.XYZ_to_xy(d65)
+    error = colour.delta_E(colour.XYZ_to_Lab(found, xy), colour.XYZ_to_Lab(true, xy))
+    assert error.mean() < 2.0, error
+    assert error.max() < 6.0, error
