@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from driftline.colorimetry.encodings import srgb_encode
+from driftline.pipeline.compiled import compile_plan, encode
 from driftline.pipeline.frame import Frame
-from driftline.pipeline.plan import plan
+from driftline.pipeline.plan import Pixels, plan
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import Recipe
 from driftline.stages.finish import finish
@@ -31,6 +33,7 @@ def develop(
     space: Space = "srgb",
     depth: Literal[8, 16] | None = None,
     draft: bool = False,
+    reference: bool = False,
 ) -> NDArray[Any]:
     """Develop a frame.
 
@@ -51,6 +54,8 @@ def develop(
     draft
         For measuring and previews: reduce before developing, which is many times faster and differs by
         less than one 8-bit code value in the mean.
+    reference
+        Use the plain numpy stages instead of the compiled ones.
 
     Returns
     -------
@@ -71,8 +76,8 @@ def develop(
         anchor_ev=anchor_ev,
         space=space,
     )
-    linear = in_strips(steps.run, camera)
-    linear = finish(linear, acutance=recipe.finish.acutance)
+    run = steps.run if reference else compile_plan(steps).run
+    linear = finish(in_strips(run, camera), acutance=recipe.finish.acutance)
     height, width = fit(linear.shape[0], linear.shape[1], long_edge)
     linear = resize(linear, height=height, width=width)
     linear = grain(
@@ -81,7 +86,15 @@ def develop(
         pitch_um=recipe.grain.pitch_um,
         seed=int(frame.fingerprint()[:16], 16) if recipe.grain.rms_granularity else 0,
     )
-    return quantise(in_strips(srgb_encode, linear), depth)
+    return _encoded(linear, depth, reference=reference)
+
+
+def _encoded(linear: Pixels, depth: Literal[8, 16] | None, *, reference: bool) -> NDArray[Any]:
+    if reference:
+        return quantise(in_strips(srgb_encode, linear), depth)
+    if depth == 8:
+        return in_strips(partial(encode, eight_bits=True), linear, dtype=np.uint8)
+    return quantise(in_strips(partial(encode, eight_bits=False), linear), depth)
 
 
 def quantise(encoded: NDArray[np.float32], depth: Literal[8, 16] | None) -> NDArray[Any]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from driftline.arrays import Matrix
 from driftline.colorimetry.oklab import rec2020_to_oklab
-from driftline.recipe import Recipe
+from driftline.recipe import Curve, Recipe, Split
 from driftline.stages.chroma import HueBand, chroma
 from driftline.stages.curve import curve
 from driftline.stages.exposure import exposure
@@ -31,19 +31,44 @@ Step: TypeAlias = tuple[str, Callable[[Pixels], Pixels]]
 
 @dataclass(frozen=True)
 class Plan:
-    """What happens to each pixel by itself, in order; sections at their defaults are not in it."""
+    """What happens to each pixel by itself: settings, from which reference and kernel are both made.
 
-    steps: tuple[Step, ...]
+    A section at its defaults is None here and costs nothing.
+    """
+
+    matrix: Matrix
+    ev: float
+    curve: Curve | None
+    scale: float
+    bands: tuple[HueBand, ...]
+    weights: tuple[float, ...] | None
+    split: Split | None
+    space: Space
+
+    def steps(self) -> tuple[Step, ...]:
+        """The stages in order, as plain numpy functions: the reference."""
+        table: list[tuple[str, bool, Callable[[Any], Any]]] = [
+            ("white", True, partial(white, matrix=self.matrix)),
+            ("exposure", self.ev != 0, partial(exposure, ev=self.ev)),
+            ("curve", self.curve is not None, partial(curve, **curve_settings(self.curve))),
+            ("standing", True, standing),
+            ("oklab", True, rec2020_to_oklab),
+            (
+                "chroma",
+                self.scale != 1 or bool(self.bands),
+                partial(chroma, scale=self.scale, bands=self.bands),
+            ),
+            ("mono", self.weights is not None, partial(mono, weights=self.weights or ())),
+            ("split", self.split is not None, partial(split, **split_settings(self.split))),
+            ("gamut", True, partial(gamut, space=self.space)),
+        ]
+        return tuple((name, step) for name, wanted, step in table if wanted)
 
     def run(self, rgb: Pixels) -> Pixels:
-        """Balanced camera RGB (..., 3) to linear output RGB in [0, 1]."""
-        for _, step in self.steps:
+        """Balanced camera RGB (..., 3) to linear output RGB in [0, 1], by the reference."""
+        for _, step in self.steps():
             rgb = step(rgb)
         return rgb
-
-    def names(self) -> tuple[str, ...]:
-        """The steps by name, for tests and for people."""
-        return tuple(name for name, _ in self.steps)
 
 
 def plan(
@@ -76,47 +101,37 @@ def plan(
         kelvin=recipe.white.kelvin,
         shift_duv=recipe.white.duv,
     )
-    ev = recipe.exposure.ev + (anchor_ev if recipe.exposure.anchor == "camera" else 0.0)
-    table: list[tuple[str, bool, Callable[[Any], Any]]] = [
-        ("white", True, partial(white, matrix=matrix)),
-        ("exposure", ev != 0, partial(exposure, ev=ev)),
-        ("curve", _acts(recipe.curve), partial(curve, **_settings(recipe.curve))),
-        ("standing", True, standing),
-        ("oklab", True, rec2020_to_oklab),
-        ("chroma", _acts(recipe.chroma), partial(chroma, scale=recipe.chroma.scale, bands=_bands(recipe))),
-        ("mono", recipe.mono is not None, partial(mono, weights=_weights(recipe))),
-        ("split", _acts(recipe.split), partial(split, **_split(recipe))),
-        ("gamut", True, partial(gamut, space=space)),
-    ]
-    return Plan(tuple((name, step) for name, wanted, step in table if wanted))
-
-
-def _acts(section: Any) -> bool:
-    return bool(section != type(section)())
-
-
-def _settings(section: Any) -> dict[str, Any]:
-    return dict(section.model_dump())
-
-
-def _bands(recipe: Recipe) -> tuple[HueBand, ...]:
-    return tuple(
-        HueBand(band.hue, band.width, band.turn, band.scale, band.lightness)
-        for _, band in sorted(recipe.chroma.band.items())
+    bands = sorted(recipe.chroma.band.items())
+    return Plan(
+        matrix=matrix,
+        ev=recipe.exposure.ev + (anchor_ev if recipe.exposure.anchor == "camera" else 0.0),
+        curve=None if recipe.curve == Curve() else recipe.curve,
+        scale=recipe.chroma.scale,
+        bands=tuple(HueBand(b.hue, b.width, b.turn, b.scale, b.lightness) for _, b in bands),
+        weights=_weights(recipe),
+        split=None if recipe.split == Split() else recipe.split,
+        space=space,
     )
 
 
-def _weights(recipe: Recipe) -> tuple[float, ...]:
-    if recipe.mono is None:
-        return FILTER_WEIGHTS["none"]
-    return recipe.mono.weights or FILTER_WEIGHTS[recipe.mono.filter or "none"]
+def curve_settings(section: Curve | None) -> dict[str, float]:
+    """Keyword arguments of :func:`driftline.stages.curve.curve`."""
+    section = section or Curve()
+    return {"slope": section.slope, "toe": section.toe, "shoulder": section.shoulder}
 
 
-def _split(recipe: Recipe) -> dict[str, Any]:
-    tones = recipe.split
+def split_settings(section: Split | None) -> dict[str, Any]:
+    """Keyword arguments of :func:`driftline.stages.split.split`."""
+    section = section or Split()
     return {
-        "low": (tones.low.hue, tones.low.chroma),
-        "high": (tones.high.hue, tones.high.chroma),
-        "pivot": tones.pivot,
-        "spread": tones.spread,
+        "low": (section.low.hue, section.low.chroma),
+        "high": (section.high.hue, section.high.chroma),
+        "pivot": section.pivot,
+        "spread": section.spread,
     }
+
+
+def _weights(recipe: Recipe) -> tuple[float, ...] | None:
+    if recipe.mono is None:
+        return None
+    return tuple(recipe.mono.weights or FILTER_WEIGHTS[recipe.mono.filter or "none"])

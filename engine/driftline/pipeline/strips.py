@@ -15,25 +15,30 @@ STRIP_PIXELS = 1 << 17
 
 
 def in_strips(
-    function: Callable[[NDArray[np.float32]], NDArray[Any]], picture: NDArray[np.float32]
-) -> NDArray[np.float32]:
+    function: Callable[[NDArray[np.float32]], NDArray[Any]],
+    picture: NDArray[np.float32],
+    *,
+    dtype: type = np.float32,
+) -> NDArray[Any]:
     """Apply a function that treats every pixel by itself.
 
     Parameters
     ----------
     function
-        (h, W, C) float32 to (h, W, C) float32.
+        (h, W, C) float32 to (h, W, C) of ``dtype``.
     picture
         (H, W, C) float32.
+    dtype
+        Of the result.
 
     Returns
     -------
     NDArray
-        (H, W, C) float32, the same for any strip height and number of threads.
+        (H, W, C) of ``dtype``, the same for any strip height and number of threads.
     """
     height, width = picture.shape[:2]
     rows = max(1, STRIP_PIXELS // max(width, 1))
-    out = np.empty_like(picture)
+    out = np.empty(picture.shape, dtype)
 
     def one(top: int) -> None:
         out[top : top + rows] = function(picture[top : top + rows])

@@ -1,0 +1,138 @@
+"""A plan as tables for the compiled pass, and the pass itself over strips."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from driftline.colorimetry.encodings import srgb_encode
+from driftline.colorimetry.oklab import LAB_TO_LMS, LMS_TO_LAB, LMS_TO_REC2020, REC2020_TO_LMS
+from driftline.colorimetry.primaries import REC2020_LUMINANCE
+from driftline.pipeline.kernels import point
+from driftline.pipeline.plan import Pixels, Plan, curve_settings, split_settings
+from driftline.stages.chroma import band_weight
+from driftline.stages.curve import FLOOR_STOPS, characteristic
+from driftline.stages.gamut import LMS_TO_OUTPUT, ROUNDS, SLACK
+from driftline.stages.split import split
+from driftline.stages.standing import MIDDLE_GREY, SHOWN_GREY, shown_stops
+
+NODES = 2.0 ** (np.arange(point.GAIN_NODES + 1) // 256 - 24) * (
+    1 + np.arange(point.GAIN_NODES + 1) % 256 / 256
+)
+
+
+@dataclass(frozen=True)
+class Tables:
+    """Settings of :func:`driftline.pipeline.kernels.point.develop_rows`, all float32."""
+
+    settings: NDArray[np.float32]
+    curve: NDArray[np.float32]
+    standing: NDArray[np.float32]
+    hues: NDArray[np.float32]
+    tones: NDArray[np.float32]
+    plan: Plan
+
+    def run(self, camera: Pixels) -> Pixels:
+        """Balanced camera RGB (rows, width, 3) to linear output RGB in [0, 1]."""
+        camera = np.ascontiguousarray(camera)
+        out = np.empty_like(camera)
+        point.develop_rows(
+            camera,
+            self.settings,
+            self.curve,
+            self.standing,
+            self.hues,
+            self.tones,
+            self.plan.curve is not None,
+            bool(self.plan.bands),
+            self.plan.weights is not None,
+            self.plan.split is not None,
+            ROUNDS,
+            np.float32(SLACK),
+            out,
+        )
+        return out
+
+
+def compile_plan(plan: Plan) -> Tables:
+    """Work out every table in float64 and round it to float32."""
+    return Tables(
+        settings=_settings(plan),
+        curve=_curve_gains(plan),
+        standing=_standing_gains(),
+        hues=_hues(plan),
+        tones=_tones(plan),
+        plan=plan,
+    )
+
+
+def encode(linear: Pixels, *, eight_bits: bool) -> NDArray[Any]:
+    """Linear RGB in [0, 1] to sRGB code values, uint8 or float32 in [0, 1]."""
+    flat = np.ascontiguousarray(linear).reshape(-1)
+    if eight_bits:
+        out = np.empty(flat.size, np.uint8)
+        point.encode_8(flat, _encoding_gains(), out)
+        return out.reshape(linear.shape)
+    encoded = np.empty(flat.size, np.float32)
+    point.encode_float(flat, _encoding_gains(), encoded)
+    return encoded.reshape(linear.shape)
+
+
+def _settings(plan: Plan) -> NDArray[np.float32]:
+    out = np.zeros(point.SETTINGS)
+    for at, values in (
+        (point.CAMERA_TO_REC2020, plan.matrix * 2.0**plan.ev),
+        (point.LUMINANCE, REC2020_LUMINANCE),
+        (point.REC2020_TO_LMS, REC2020_TO_LMS),
+        (point.LMS_TO_LAB, LMS_TO_LAB),
+        (point.LAB_TO_LMS, LAB_TO_LMS),
+        (point.LMS_TO_OUTPUT, LMS_TO_OUTPUT[plan.space]),
+        (point.CHROMA_SCALE, np.array([plan.scale])),
+        (point.MONO_WEIGHTS, np.array(plan.weights or (0, 0, 0))),
+        (point.LMS_TO_REC2020, LMS_TO_REC2020),
+    ):
+        out[at : at + values.size] = values.ravel()
+    return out.astype(np.float32)
+
+
+def _curve_gains(plan: Plan) -> NDArray[np.float32]:
+    stops = np.maximum(np.log2(NODES / MIDDLE_GREY), FLOOR_STOPS)
+    return np.exp2(characteristic(stops, **curve_settings(plan.curve)) - stops).astype(np.float32)
+
+
+@cache
+def _standing_gains() -> NDArray[np.float32]:
+    return (SHOWN_GREY * np.exp2(shown_stops(np.log2(NODES / MIDDLE_GREY))) / NODES).astype(np.float32)
+
+
+@cache
+def _encoding_gains() -> NDArray[np.float32]:
+    return np.asarray(srgb_encode(NODES) / NODES, dtype=np.float32)
+
+
+def _hues(plan: Plan) -> NDArray[np.float32]:
+    """Cosine and sine of each hue's turn, times its scale, and its lift, over the kernel's pseudo-angle."""
+    measure = np.linspace(0, 4, point.HUE_NODES + 1)
+    quarter, part = np.divmod(measure, 1)
+    corner = np.stack([1 - part, part], axis=1)  # the diamond |a| + |b| = 1, anticlockwise from +a
+    a = np.select([quarter % 4 == 0, quarter == 1, quarter == 2], [corner[:, 0], -part, -corner[:, 0]], part)
+    b = np.select([quarter % 4 == 0, quarter == 1, quarter == 2], [part, corner[:, 0], -part], -corner[:, 0])
+    hue = np.degrees(np.arctan2(b, a))
+    turn, log_scale, lift = (np.zeros_like(hue) for _ in range(3))
+    for band in plan.bands:
+        weight = band_weight(hue, hue=band.hue, width=band.width)
+        turn += weight * band.turn
+        log_scale += weight * np.log(max(band.scale, 1e-6))
+        lift += weight * band.lightness
+    turn, scale = np.radians(turn), np.exp(log_scale)
+    return np.stack([scale * np.cos(turn), scale * np.sin(turn), lift]).astype(np.float32)
+
+
+def _tones(plan: Plan) -> NDArray[np.float32]:
+    greys = np.zeros((point.TONE_NODES + 1, 3))
+    greys[:, 0] = np.linspace(0, 1, point.TONE_NODES + 1)
+    return np.ascontiguousarray(split(greys, **split_settings(plan.split))[:, 1:].T, dtype=np.float32)

@@ -1,0 +1,95 @@
+"""From frame and recipe to picture."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import demo_frames
+from driftline.colorimetry.encodings import srgb_decode
+from driftline.pipeline import develop, open_frame
+from driftline.pipeline.develop import quantise
+from driftline.pipeline.strips import in_strips
+from driftline.recipe import NEUTRAL, Exposure, Finish, Grain, Mono, Recipe
+
+FRAME = demo_frames.paths()[3]
+
+
+def test_a_picture_is_upright_encoded_and_of_the_size_asked_for() -> None:
+    """float32 in [0, 1]; the longer side as asked; 8 and 16 bits are its rounding."""
+    frame = open_frame(FRAME)
+    picture = develop(frame, NEUTRAL, long_edge=300)
+    assert picture.dtype == np.float32
+    assert max(picture.shape[:2]) == 300
+    assert picture.min() >= 0
+    assert picture.max() <= 1
+    height, width = frame.camera_rgb().shape[:2]
+    assert (picture.shape[0] < picture.shape[1]) == (height < width)
+    for depth in (8, 16):
+        assert np.array_equal(develop(frame, NEUTRAL, long_edge=300, depth=depth), quantise(picture, depth))
+
+
+def test_never_larger_than_the_frame() -> None:
+    """A long edge beyond the frame keeps every pixel and makes none up."""
+    frame = open_frame(FRAME)
+    assert develop(frame, NEUTRAL, long_edge=99_999).shape == frame.camera_rgb().shape
+
+
+def test_compiled_and_reference_agree_on_every_demo_frame() -> None:
+    """At most one code value apart, on less than 0.1 % of values."""
+    for path in demo_frames.paths():
+        frame = open_frame(path)
+        fast, slow = (
+            develop(frame, NEUTRAL, long_edge=450, depth=8, reference=reference).astype(int)
+            for reference in (False, True)
+        )
+        assert np.abs(fast - slow).max() <= 1
+        assert (fast != slow).mean() < 1e-3
+
+
+def test_a_draft_is_close_to_the_full_development() -> None:
+    """Reduced before or after the curve: less than one code value in the mean, and of the same size."""
+    frame = open_frame(FRAME)
+    full, draft = (develop(frame, NEUTRAL, long_edge=225, draft=draft) for draft in (False, True))
+    assert full.shape == draft.shape
+    assert np.abs(full - draft).mean() * 255 < 1
+
+
+def test_exposure_in_the_recipe_adds_to_the_anchor() -> None:
+    """+0.5 EV on an anchor of 0.25 is what +0.75 EV metered gives."""
+    frame = open_frame(FRAME)
+    anchored = develop(frame, Recipe(exposure=Exposure(ev=0.5)), anchor_ev=0.25, long_edge=200)
+    metered = develop(
+        frame, Recipe(exposure=Exposure(ev=0.75, anchor="metered")), anchor_ev=9.0, long_edge=200
+    )
+    assert anchored == pytest.approx(metered, abs=1e-6)
+
+
+def test_monochrome_has_no_colour() -> None:
+    """All three channels are equal to rounding."""
+    picture = develop(open_frame(FRAME), Recipe(mono=Mono(filter="yellow")), long_edge=200, depth=8)
+    assert (np.ptp(picture.astype(int), axis=-1) <= 1).all()
+
+
+def test_acutance_and_grain_reach_the_picture() -> None:
+    """Finish and grain change pixels, and not the mean light by more than 1 %."""
+    frame = open_frame(FRAME)
+    plain = srgb_decode(develop(frame, NEUTRAL))
+    for recipe in (Recipe(finish=Finish(acutance=0.5)), Recipe(grain=Grain(rms_granularity=12.0))):
+        changed = srgb_decode(develop(frame, recipe))
+        assert not np.array_equal(plain, changed)
+        assert changed.mean() == pytest.approx(plain.mean(), rel=0.01)
+
+
+def test_display_p3_holds_the_same_colours_in_smaller_numbers() -> None:
+    """A colour inside sRGB has a smaller maximum in the wider space."""
+    frame = open_frame(FRAME)
+    srgb, p3 = (develop(frame, NEUTRAL, long_edge=200, space=space) for space in ("srgb", "display-p3"))
+    assert not np.allclose(srgb, p3, atol=1e-3)
+    assert np.ptp(p3, axis=-1).mean() < np.ptp(srgb, axis=-1).mean()
+
+
+def test_strips_equal_the_whole() -> None:
+    """A per-pixel function gives the same in strips as at once."""
+    rgb = np.random.default_rng(0).random((700, 501, 3)).astype(np.float32)
+    assert np.array_equal(in_strips(np.sqrt, rgb), np.sqrt(rgb))
