@@ -1,1 +1,26 @@
-"""The ledger room."""
+"""The ledger: recipes, settings and their git history; nothing lost, everything traceable.
+
+Owns the repository: its write steps, version names, lineage, settings, kept proofs and the record of
+prints. It is the only room that knows git. It must not know pixels, frames' contents or the terminal.
+Read :meth:`~driftline.ledger.ledger.Ledger.save` and
+:meth:`~driftline.ledger.store.Store.commit` first.
+"""
+
+from driftline.ledger.ledger import Ledger
+from driftline.ledger.lineage import Edge, Lineage, Node
+from driftline.ledger.names import Ref, check_name, parse_ref, suggested_name
+from driftline.ledger.saving import Saved
+from driftline.ledger.versions import Version
+
+__all__ = [
+    "Edge",
+    "Ledger",
+    "Lineage",
+    "Node",
+    "Ref",
+    "Saved",
+    "Version",
+    "check_name",
+    "parse_ref",
+    "suggested_name",
+]

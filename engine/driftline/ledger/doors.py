@@ -1,0 +1,222 @@
+"""The ledger's door: is this a ledger, is it in a state to work on, may its settings be trusted."""
+
+from __future__ import annotations
+
+import getpass
+import re
+import socket
+from collections.abc import Mapping
+from pathlib import Path
+from typing import NamedTuple
+
+from driftline.errors import LedgerError
+from driftline.ledger.names import is_label, suggested_name
+from driftline.ledger.plumbing import Plumbing
+
+_ALLOWED = re.compile(
+    r"""core\.(repositoryformatversion|filemode|bare|logallrefupdates|ignorecase|precomposeunicode|symlinks
+        |autocrlf|eol|safecrlf|sharedrepository|compression|loosecompression|abbrev|quotepath|untrackedcache
+        |splitindex|commitgraph|multipackindex|preloadindex|bigfilethreshold|fsync|fsyncmethod|checkstat
+        |trustctime|excludesfile)
+    |(user|author|committer)\.(name|email|useconfigonly)
+    |remote\..+\.(url|pushurl|fetch|push|mirror|prune|prunetags|tagopt)
+    |remote\.pushdefault
+    |branch\..+\.(remote|merge|rebase|pushremote|description)
+    |driftline\.copy
+    |extensions\.(objectformat|preciousobjects)
+    |gc\.(auto|autopacklimit|autodetach|pruneexpire|reflogexpire|reflogexpireunreachable|writecommitgraph)
+    |maintenance\.(auto|strategy)
+    |pack\.(threads|window|depth|windowmemory|compression|writebitmaps|usebitmaps)
+    |fetch\.(prune|fsckobjects|writecommitgraph)|transfer\.fsckobjects|receive\.(fsckobjects|denycurrentbranch)
+    |pull\.(rebase|ff)|push\.(default|autosetupremote)|init\.defaultbranch
+    |(index|feature|color|column|log|diff|gui)\.(version|threads|manyfiles|ui|date|wmstate|geometry|renames)""",
+    re.VERBOSE,
+)
+"""Settings of a repository that can name no program and lead nowhere else. Everything else is refused."""
+
+_UNFINISHED = {
+    "MERGE_HEAD": "merge",
+    "rebase-merge": "rebase",
+    "rebase-apply": "rebase",
+    "CHERRY_PICK_HEAD": "cherry-pick",
+    "REVERT_HEAD": "revert",
+}
+_BRANCH = re.compile(r"ref: (refs/heads/[^\s~^:?*\[\\]+)\s*")
+
+
+class Configuration(NamedTuple):
+    """What git's configuration says, as far as a ledger uses it."""
+
+    author: Mapping[str, str]
+    copy: str | None
+    object_format: str
+
+
+def looks_like_ledger(folder: Path) -> bool:
+    """Whether a folder has the outline of a ledger (nothing in it is trusted yet)."""
+    return (folder / ".git").exists() and (
+        (folder / "settings.toml").exists() or (folder / "recipes").is_dir()
+    )
+
+
+def check_outline(folder: Path) -> None:
+    """Refuse what is no ledger, or one of a form that is not worked on.
+
+    Raises
+    ------
+    LedgerError
+        ``ledger-not-found``, ``ledger-bare``, ``ledger-linked``.
+    """
+    if not folder.is_dir():
+        raise LedgerError(
+            "ledger-not-found",
+            f"{folder}: no such folder",
+            hint=f"driftline init {folder} makes a ledger there",
+        )
+    git = folder / ".git"
+    if not git.exists() and (folder / "HEAD").is_file() and (folder / "objects").is_dir():
+        raise LedgerError(
+            "ledger-bare",
+            f"{folder}: a bare repository: good as a backup, but it has no files to work on",
+            hint=f"git clone {folder} NEW-FOLDER, and use that; or driftline reconcile {folder}",
+        )
+    if not looks_like_ledger(folder):
+        raise LedgerError(
+            "ledger-not-found",
+            f"{folder}: not a ledger (no .git with settings.toml and recipes/ beside it)",
+            hint="driftline init DIR makes a ledger; --ledger PATH names another one",
+        )
+    if git.is_symlink() or not git.is_dir():
+        raise LedgerError(
+            "ledger-linked",
+            f"{git}: not a folder of its own; a ledger does not share its repository with another one",
+            hint=f"git clone {folder} NEW-FOLDER, and use that",
+        )
+    for shared in ("commondir", "objects/info/http-alternates"):
+        if (git / shared).exists():
+            raise LedgerError(
+                "ledger-linked",
+                f"{git / shared}: this repository keeps a part of itself elsewhere",
+                hint=f"git clone --no-local {folder} NEW-FOLDER, and use that",
+            )
+
+
+def current_branch(folder: Path) -> str:
+    """The full name of the branch that saves go to.
+
+    Raises
+    ------
+    LedgerError
+        ``ledger-detached`` when no branch is checked out, ``ledger-broken`` when HEAD cannot be read.
+    """
+    try:
+        text = (folder / ".git" / "HEAD").read_text(encoding="utf-8", errors="replace")
+    except OSError as error:
+        raise LedgerError(
+            "ledger-broken", f"{folder}/.git/HEAD: {error.strerror}", hint="restore it from a backup"
+        ) from error
+    match = _BRANCH.fullmatch(text)
+    if match is None:
+        raise LedgerError(
+            "ledger-detached",
+            f"{folder}: no branch is checked out (detached HEAD), so a save would belong to none",
+            hint=f"git -C '{folder}' switch main",
+        )
+    return match[1]
+
+
+def check_finished(folder: Path) -> None:
+    """Refuse to write while a merge, rebase or the like of plain git is half done."""
+    for mark, what in _UNFINISHED.items():
+        if (folder / ".git" / mark).exists():
+            raise LedgerError(
+                "ledger-unfinished",
+                f"{folder}: a git {what} is under way here",
+                hint=f"finish it (git -C '{folder}' status says how) or give it up: git {what} --abort",
+            )
+
+
+def read_configuration(git: Plumbing) -> Configuration:
+    """Read the configuration; refuse a repository whose own part of it could start programs.
+
+    The user's own and the machine's configuration are trusted; the repository's may have come from
+    someone else and is held against an allow-list.
+
+    Raises
+    ------
+    LedgerError
+        ``ledger-foreign-settings``.
+    """
+    words = git.run("config", "--list", "-z", "--show-scope").decode(errors="replace").split("\0")
+    values: dict[str, str] = {}
+    for scope, entry in zip(words[0::2], words[1::2], strict=False):
+        key, _, value = entry.partition("\n")
+        if scope in ("local", "worktree"):
+            _check_setting(git.folder, key, value)
+        elif key == "driftline.copy":
+            continue
+        values[key] = value
+    copy = values.get("driftline.copy")
+    if copy and not is_label(copy):
+        raise LedgerError(
+            "bad-label",
+            f"{git.folder}/.git/config, driftline.copy: {copy!r}; only lower-case letters, digits, hyphens",
+            hint=f"git -C '{git.folder}' config driftline.copy {suggested_name(copy)[:20]}",
+        )
+    author = _author(values.get("user.name", "").strip(), values.get("user.email", "").strip())
+    return Configuration(author, copy, values.get("extensions.objectformat", "sha1"))
+
+
+def _check_setting(folder: Path, key: str, value: str) -> None:
+    section, _, rest = key.partition(".")
+    subsection, dot, name = rest.rpartition(".")
+    lowered = f"{section.lower()}.{subsection}{dot}{name.lower()}"
+    if not _ALLOWED.fullmatch(lowered):
+        raise LedgerError(
+            "ledger-foreign-settings",
+            f"{folder}/.git/config: {key}: not a setting a ledger needs, and it may start a program",
+            hint=f"git clone --no-local '{folder}' NEW-FOLDER leaves such settings behind;"
+            f" or git -C '{folder}' config --unset-all {key}",
+        )
+    if key.endswith("url"):
+        check_address(value)
+
+
+def check_address(address: str) -> str:
+    """Give back the address of a remote, or refuse one that could start a program.
+
+    Raises
+    ------
+    LedgerError
+        ``bad-remote``.
+    """
+    transport, found, _ = address.partition("::")
+    if (
+        address.startswith("-")
+        or not address.strip()
+        or "\n" in address
+        or "\0" in address
+        or (found and re.fullmatch(r"[A-Za-z0-9+.-]*", transport))
+    ):
+        raise LedgerError(
+            "bad-remote",
+            f"{address!r}: not an address that is followed (it could start a program)",
+            hint="a folder, or an ssh:// or https:// address",
+        )
+    return address
+
+
+def _author(name: str, email: str) -> dict[str, str]:
+    """Who saves: git's user.name and user.email, or the login name at this host."""
+    try:
+        login = getpass.getuser()
+    except (KeyError, OSError):
+        login = "photographer"
+    name = name or login
+    email = email or f"{login}@{socket.gethostname() or 'localhost'}"
+    return {
+        "GIT_AUTHOR_NAME": name,
+        "GIT_AUTHOR_EMAIL": email,
+        "GIT_COMMITTER_NAME": name,
+        "GIT_COMMITTER_EMAIL": email,
+    }

@@ -1,0 +1,375 @@
+"""The ledger: what a photographer's looks were, are, and came from."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from driftline.errors import LedgerError
+from driftline.ledger import creating, known, lineage, saving, settings, versions
+from driftline.ledger.doors import check_outline, current_branch, looks_like_ledger
+from driftline.ledger.known import Known, recipe_path
+from driftline.ledger.lineage import Lineage
+from driftline.ledger.names import check_name, parse_ref
+from driftline.ledger.refresh import refresh
+from driftline.ledger.saving import Draft, Saved
+from driftline.ledger.store import BranchMovedError, StepHook, Store, no_hook
+from driftline.ledger.versions import Version
+
+if TYPE_CHECKING:
+    from driftline.ledger.settings import Settings
+    from driftline.recipe import Recipe
+
+MAX_RECIPE_BYTES = 64 * 1024
+_ROUNDS = 50
+
+R = TypeVar("R")
+
+
+class Ledger:
+    """One ledger: a folder with recipes, settings and their git history.
+
+    Use :meth:`create`, :meth:`open` or :meth:`find`. Every method may raise LedgerError; what it refuses,
+    it has not begun.
+    """
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    # -- doors ------------------------------------------------------------------------------------------
+
+    @classmethod
+    def create(
+        cls,
+        path: str | Path,
+        recipes: Mapping[str, str] | None = None,
+        *,
+        settings_text: str | None = None,
+        after_step: StepHook = no_hook,
+    ) -> Ledger:
+        """Make a ledger in a new or empty folder, with one version of each given recipe.
+
+        Parameters
+        ----------
+        path
+            The folder; it appears only when it is complete.
+        recipes
+            Recipe texts by name.
+        settings_text
+            The content of ``settings.toml``; absent: all defaults, with comments.
+
+        Raises
+        ------
+        LedgerError
+            ``ledger-exists`` when there is one, ``folder-not-empty`` when there is something else.
+        """
+        folder = _absolute(path)
+        creating.create(folder, recipes or {}, settings_text)
+        return cls.open(folder, after_step=after_step)
+
+    @classmethod
+    def open(cls, path: str | Path, *, wait_s: float = 60.0, after_step: StepHook = no_hook) -> Ledger:
+        """Open the ledger in a folder.
+
+        Parameters
+        ----------
+        path
+            The ledger's folder; ``~`` is expanded.
+        wait_s
+            How long a save waits for another program that is saving, in seconds.
+        after_step
+            Called after each numbered write step; for tests.
+
+        Raises
+        ------
+        LedgerError
+            ``ledger-not-found``, ``ledger-bare``, ``ledger-linked``.
+        """
+        folder = _absolute(path)
+        check_outline(folder)
+        return cls(Store(folder, wait_s=wait_s, after_step=after_step))
+
+    @classmethod
+    def find(cls, start: str | Path | None = None) -> Ledger:
+        """Open the ledger that `start` (default: the current folder) lies in.
+
+        Raises
+        ------
+        LedgerError
+            ``ledger-not-found``.
+        """
+        folder = _absolute(start or ".")
+        for candidate in (folder, *folder.parents):
+            if looks_like_ledger(candidate):
+                return cls.open(candidate)
+        raise LedgerError(
+            "ledger-not-found",
+            f"{folder}: neither this folder nor one above it is a ledger",
+            hint="driftline init DIR makes one; --ledger PATH or DRIFTLINE_LEDGER names another",
+        )
+
+    @property
+    def path(self) -> Path:
+        """The ledger's folder."""
+        return self._store.root
+
+    # -- reading ----------------------------------------------------------------------------------------
+
+    def versions(self, name: str | None = None) -> list[Version]:
+        """All versions, or those of one recipe, newest first (by ancestry, not by clocks).
+
+        Raises
+        ------
+        LedgerError
+            ``no-such-recipe``.
+        """
+        if name is not None:
+            check_name(name)
+        self._catch_up_quietly()
+        found = versions.read_versions(self._store.git, [self._tip()], name)
+        if name is not None and not found:
+            raise versions.no_such_recipe(name, self.recipes())
+        return found
+
+    def recipes(self) -> list[str]:
+        """The names of all recipes that have a version."""
+        return sorted(self._known().last)
+
+    def version(self, ref: str) -> Version:
+        """The version a reference means: ``NAME@7``, or ``NAME`` for its last one.
+
+        Raises
+        ------
+        LedgerError
+            ``no-such-recipe``, ``no-such-version``, ``bad-ref``.
+        """
+        asked = parse_ref(ref) if "@" in ref else None
+        last = self._known().last
+        name = asked.recipe if asked else check_name(ref)
+        if name not in last:
+            raise versions.no_such_recipe(name, sorted(last))
+        found = versions.find_version(self._store.git, self._tip(), asked or last[name].ref)
+        if found is None:
+            raise versions.no_such_version(asked or last[name].ref, last[name].highest)
+        return found
+
+    def text(self, ref: str) -> str:
+        """The text of a version, exactly as it was saved."""
+        return saving.decoded(self._content(self.version(ref)), ref)
+
+    def read(self, ref: str) -> Recipe:
+        """The recipe of a version."""
+        return saving.parsed(self.text(ref), ref)
+
+    def _content(self, version: Version) -> bytes:
+        content = self._store.content(version.commit, recipe_path(version.recipe))
+        if content is None:
+            raise LedgerError(
+                "ledger-broken",
+                f"{version.ref}: its commit {version.commit[:12]} holds no {recipe_path(version.recipe)}",
+                hint=f"git -C '{self.path}' fsck --strict",
+            )
+        return content
+
+    def working_text(self, name: str) -> str:
+        """The text of a recipe's working file.
+
+        Raises
+        ------
+        LedgerError
+            ``no-such-recipe`` when there is no such file.
+        """
+        return saving.decoded(self._working(name), recipe_path(name))
+
+    def _working(self, name: str) -> bytes:
+        content = self._store.files.read(recipe_path(check_name(name)), limit=MAX_RECIPE_BYTES)
+        if content is None:
+            raise versions.no_such_recipe(name, self._store.files.stems("recipes", ".toml"))
+        return content
+
+    def working_differs(self, name: str) -> bool:
+        """Whether the working file is not what the last version is; False if there is no file."""
+        content = self._store.files.read(recipe_path(check_name(name)), limit=MAX_RECIPE_BYTES)
+        last = self._known().last.get(name)
+        return content is not None and (last is None or self._store.blob_id(content) != last.blob)
+
+    def lineage(self, name: str | None = None) -> Lineage:
+        """The family tree of all versions, or of one recipe and its relatives."""
+        if name is not None and check_name(name) not in self._known().last:
+            raise versions.no_such_recipe(name, self.recipes())
+        return lineage.lineage_of(self.versions(), name)
+
+    # -- writing ----------------------------------------------------------------------------------------
+
+    def save(
+        self,
+        name: str,
+        text: str | None = None,
+        *,
+        note: str = "",
+        drift: Mapping[str, Any] | None = None,
+        proofs: Sequence[str] = (),
+        kind: str = "version",
+        parents: Sequence[str] = (),
+        edition: str = "",
+    ) -> Saved:
+        """Save a recipe as a new version.
+
+        Parameters
+        ----------
+        name
+            The recipe's name.
+        text
+            Its new text; absent: the working file, as edited by hand.
+        note
+            The photographer's own words about this version.
+        drift
+            What was measured on its proofs; anything JSON can hold.
+        proofs
+            Fingerprints of these proofs.
+        kind
+            What made it: version, restore, fork, blend, temper, merge. Where only words changed (comments,
+            about, form), a version becomes ``words``.
+        parents
+            Refs it came from; absent: the recipe's last version.
+        edition
+            The edition of the pipeline that its drift was measured with.
+
+        Returns
+        -------
+        Saved
+            ``saved`` is False, and nothing happened, when the text is that of the last version.
+
+        Raises
+        ------
+        RecipeError
+            The text is not a recipe, or its ``name`` is another one.
+        LedgerError
+            ``unsaved-edit`` when `text` would overwrite a hand edit; ``ledger-busy``, ...
+        """
+        check_name(name)
+
+        def attempt(now: Known) -> Saved:
+            content = self._working(name) if text is None else text.encode("utf-8", "surrogateescape")
+            draft = Draft(
+                name, content, note, kind, tuple(parents),
+                drift=drift, proofs=tuple(proofs), edition=edition, from_working_file=text is None,
+            )  # fmt: skip
+            return saving.save(self._store, now, draft, self.version)
+
+        return self._writing(attempt)
+
+    def fork(self, ref: str, new: str, *, note: str = "") -> Saved:
+        """Begin a new recipe from a version of another; the new one keeps its parent.
+
+        Raises
+        ------
+        LedgerError
+            ``recipe-exists`` when `new` is taken.
+        """
+        check_name(new)
+
+        def attempt(now: Known) -> Saved:
+            parent = self.version(ref)
+            if new in now.last or self._store.files.read(recipe_path(new)) is not None:
+                raise LedgerError(
+                    "recipe-exists", f"{new}: there is a recipe of that name", hint="fork to another name"
+                )
+            content = saving.renamed(self._content(parent), new, parent.ref)
+            return saving.save(
+                self._store, now, Draft(new, content, note, "fork", (parent.ref,)), self.version
+            )
+
+        return self._writing(attempt)
+
+    def restore(self, ref: str, *, note: str = "") -> Saved:
+        """Make a new version that is what an old one was; everything between stays in the history.
+
+        Raises
+        ------
+        LedgerError
+            ``unsaved-edit`` when the working file holds a hand edit that is not saved.
+        """
+        if "@" not in ref:
+            parse_ref(ref)
+
+        def attempt(now: Known) -> Saved:
+            old = self.version(ref)
+            draft = Draft(old.recipe, self._content(old), note, "restore", (old.ref,))
+            return saving.save(self._store, now, draft, self.version)
+
+        return self._writing(attempt)
+
+    # -- settings ---------------------------------------------------------------------------------------
+
+    def settings(self) -> Settings:
+        """The ledger's settings, as they stand in its working file (defaults if there is none).
+
+        Raises
+        ------
+        RecipeError
+            ``settings-...``: names line and field.
+        """
+        content = self._store.files.read(settings.PATH, limit=MAX_RECIPE_BYTES)
+        source = str(self.path / settings.PATH)
+        return settings.parse_settings(saving.decoded(content or b"", source), source=source)
+
+    def save_settings(self, text: str | None = None, *, note: str = "") -> bool:
+        """Keep the settings file as edited by hand, or a new text for it; False if nothing changed."""
+
+        def attempt(now: Known) -> bool:
+            return saving.save_settings(self._store, now, text, note)
+
+        return self._writing(attempt)
+
+    # -- between commands -------------------------------------------------------------------------------
+
+    def _tip(self) -> str:
+        self._store.configuration()
+        return current_branch(self.path)
+
+    def _known(self) -> Known:
+        """What is known as of now; brings it up to date on disk where that is possible."""
+        self._catch_up_quietly()
+        return known.bring_up_to(self._store.git, known.load(self._store.files), self._store.head())
+
+    def _catch_up_quietly(self) -> None:
+        """Do what a killed saver left undone; a ledger that cannot be written is only read."""
+        if self._store.loose_head() in (None, known.load(self._store.files).head):
+            return
+        try:
+            with self._store.locked(wait_s=0.0):
+                self._catch_up(self._store.head())
+        except LedgerError:
+            pass
+
+    def _catch_up(self, head: str) -> Known:
+        before = known.load(self._store.files)
+        if before.head == head:
+            return before
+        now = known.bring_up_to(self._store.git, before, head)
+        if before.head and now.onwards:
+            refresh(self._store, before.head, head)
+        known.store(self._store.files, now)
+        return now
+
+    def _writing(self, attempt: Callable[[Known], R]) -> R:
+        """Run `attempt` with the lock held, again whenever plain git moved the branch meanwhile."""
+        with self._store.locked():
+            for _ in range(_ROUNDS):
+                now = self._catch_up(self._store.head())
+                try:
+                    return attempt(now)
+                except BranchMovedError:
+                    continue
+        raise LedgerError(
+            "ledger-busy",
+            f"{self.path}: another program keeps moving the branch",
+            hint="wait for it to finish, then run the same command again",
+        )
+
+
+def _absolute(path: str | Path) -> Path:
+    return Path(os.path.realpath(Path(path).expanduser()))

@@ -1,0 +1,178 @@
+"""The ledger's settings: tolerance bands of drift, print purposes, creator and rights, limits."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+PATH = "settings.toml"
+
+
+class SettingsSection(BaseModel):
+    """Settings are data: frozen, and nothing unknown in them."""
+
+    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=False)
+
+
+Amount = Annotated[float, Field(gt=0, le=1000)]
+
+
+class Tolerance(SettingsSection):
+    """How much of one cause is noticed, and how much is too much; either sign may have its own pair.
+
+    ``notice`` and ``over`` hold for both signs; ``notice_minus`` and ``over_minus``, where given, hold for
+    amounts below zero instead.
+    """
+
+    notice: Amount
+    over: Amount
+    notice_minus: Amount | None = None
+    over_minus: Amount | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        for low, high in (self.for_sign(1.0), self.for_sign(-1.0)):
+            if low >= high:
+                raise ValueError(f"notice ({low:g}) must be smaller than over ({high:g})")
+        return self
+
+    def for_sign(self, amount: float) -> tuple[float, float]:
+        """Notice and over for an amount of that sign."""
+        if amount < 0:
+            return self.notice_minus or self.notice, self.over_minus or self.over
+        return self.notice, self.over
+
+
+def _band(notice: float, over: float) -> Any:
+    return Field(default=Tolerance(notice=notice, over=over))
+
+
+class Bands(SettingsSection):
+    """One pair of tolerances for each cause of drift, in the unit of that cause."""
+
+    exposure: Tolerance = _band(0.17, 0.35)
+    contrast: Tolerance = _band(0.21, 0.42)
+    white: Tolerance = _band(18.0, 40.0)
+    duv: Tolerance = _band(3.0, 6.0)
+    chroma: Tolerance = _band(0.25, 0.5)
+    hue: Tolerance = _band(7.0, 14.0)
+    hue_skin: Tolerance = _band(5.0, 10.0)
+    hue_foliage: Tolerance = _band(7.0, 14.0)
+    hue_sky: Tolerance = _band(7.0, 14.0)
+    split_tint: Tolerance = _band(2.2, 4.6)
+    clip_low: Tolerance = _band(1.5, 4.0)
+    clip_high: Tolerance = _band(1.5, 4.0)
+    detail_fine: Tolerance = _band(0.26, 0.5)
+    detail_middling: Tolerance = _band(0.11, 0.23)
+    detail_broad: Tolerance = _band(0.05, 0.11)
+    residual: Tolerance = _band(2.5, 5.0)
+
+
+class Purpose(SettingsSection):
+    """What a print is for: how large, and how it is written."""
+
+    long_edge: Annotated[int, Field(ge=16, le=100_000)] | None = None
+    quality: Annotated[int, Field(ge=1, le=100)] = 92
+    space: Annotated[str, Field(pattern="^(srgb|display-p3)$")] = "srgb"
+
+
+class Credit(SettingsSection):
+    """Who made the pictures, written into every print; empty: nothing is written."""
+
+    creator: Annotated[str, Field(max_length=200)] = ""
+    rights: Annotated[str, Field(max_length=500)] = ""
+
+
+class Limits(SettingsSection):
+    """What one batch may use."""
+
+    workers: Annotated[int, Field(ge=1, le=1024)] | None = None
+    decode_seconds: Annotated[float, Field(gt=0, le=3600)] = 60.0
+    decode_megabytes: Annotated[int, Field(ge=256, le=1_000_000)] = 4096
+
+
+class Settings(SettingsSection):
+    """Everything in a ledger's ``settings.toml``; an empty file is all defaults."""
+
+    format: Annotated[int, Field(ge=1, le=1)] = 1
+    bands: Bands = Bands()
+    purposes: dict[Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]{0,63}$")], Purpose] = Field(
+        default_factory=dict
+    )
+    credit: Credit = Credit()
+    limits: Limits = Limits()
+
+
+def parse_settings(text: str, *, source: str) -> Settings:
+    """Read settings from TOML.
+
+    Raises
+    ------
+    RecipeError
+        ``settings-...``: names file, line, field, what was given and what is allowed.
+    """
+    from driftline.recipe import parse_as  # noqa: PLC0415  (the parser is only needed when settings are read)
+
+    return parse_as(Settings, text, source=source, kind="settings")
+
+
+_UNITS = {
+    "exposure": "EV at middle grey, + is brighter",
+    "contrast": "log2 of the slope, + is harder",
+    "white": "mired, + is warmer",
+    "duv": "1e-3 off the Planckian locus, + is greener",
+    "chroma": "log2 ratio, + is more colourful",
+    "hue": "degrees, all colours together",
+    "hue_skin": "degrees, skin",
+    "hue_foliage": "degrees, foliage",
+    "hue_sky": "degrees, sky",
+    "split_tint": "tint between the zones of lightness",
+    "clip_low": "percentage points newly black",
+    "clip_high": "percentage points newly clipped",
+    "detail_fine": "log2 of local contrast, finest scale",
+    "detail_middling": "log2 of local contrast, middling scale",
+    "detail_broad": "log2 of local contrast, broad scale",
+    "residual": "CIEDE2000 that none of the others explains",
+}
+
+_HEAD = """\
+# Settings of this ledger. They are versioned like the recipes. Whatever is left out has the value shown here.
+
+format = 1
+
+# How much drift is noticed (from there on "leaning") and how much is too much ("overdone").
+# notice_minus and over_minus, where given, hold for amounts below zero instead.
+[bands]
+"""
+
+_TAIL = """
+# What prints are for: apply --purpose NAME takes its size and quality from here.
+[purposes.screen]
+long_edge = 2048
+quality = 88
+
+[purposes.paper]
+quality = 95
+
+# Written into every print; left empty, nothing is written.
+[credit]
+creator = ""
+rights = ""
+
+[limits]
+decode_seconds = 60.0       # a raw file that takes longer to decode is given up
+decode_megabytes = 4096     # and one that wants more memory than that
+# workers = 4               # frames developed at once; left out: as many as this machine has processors
+"""
+
+
+def default_settings_text() -> str:
+    """The ``settings.toml`` of a new ledger, with comments that explain it."""
+    bands = Bands()
+    lines = []
+    for key, unit in _UNITS.items():
+        band: Tolerance = getattr(bands, key)
+        entry = f"{key} = {{ notice = {band.notice}, over = {band.over} }}"
+        lines.append(f"{entry:<52}# {unit}\n")
+    return _HEAD + "".join(lines) + _TAIL
