@@ -101,12 +101,14 @@ def _settings(plan: Plan) -> NDArray[np.float32]:
 
 def _curve_gains(plan: Plan) -> NDArray[np.float32]:
     stops = np.maximum(np.log2(NODES / MIDDLE_GREY), FLOOR_STOPS)
-    return np.exp2(characteristic(stops, **curve_settings(plan.curve)) - stops).astype(np.float32)
+    gains = np.exp2(characteristic(stops, **curve_settings(plan.curve)) - stops)
+    return np.asarray(gains, dtype=np.float32)
 
 
 @cache
 def _standing_gains() -> NDArray[np.float32]:
-    return (SHOWN_GREY * np.exp2(shown_stops(np.log2(NODES / MIDDLE_GREY))) / NODES).astype(np.float32)
+    shown = SHOWN_GREY * np.exp2(shown_stops(np.log2(NODES / MIDDLE_GREY)))
+    return np.asarray(shown / NODES, dtype=np.float32)
 
 
 @cache

@@ -114,7 +114,7 @@ def plan(
     )
 
 
-def curve_settings(section: Curve | None) -> dict[str, float]:
+def curve_settings(section: Curve | None) -> dict[str, Any]:
     """Keyword arguments of :func:`driftline.stages.curve.curve`."""
     section = section or Curve()
     return {"slope": section.slope, "toe": section.toe, "shoulder": section.shoulder}

@@ -38,7 +38,7 @@ def in_strips(
     """
     height, width = picture.shape[:2]
     rows = max(1, STRIP_PIXELS // max(width, 1))
-    out = np.empty(picture.shape, dtype)
+    out: NDArray[Any] = np.empty(picture.shape, dtype)
 
     def one(top: int) -> None:
         out[top : top + rows] = function(picture[top : top + rows])

@@ -7,8 +7,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from driftline.arrays import Oklab
-
 BLACK_FADE = 0.15
 """Oklab lightness below which tints fade out, so that black stays black."""
 WHITE_FADE = 0.92
@@ -16,19 +14,19 @@ WHITE_FADE = 0.92
 
 
 def split(
-    lab: Oklab,
+    lab: NDArray[Any],
     *,
     low: tuple[float, float] = (0.0, 0.0),
     high: tuple[float, float] = (0.0, 0.0),
     pivot: float = 0.5,
     spread: float = 0.25,
-) -> Oklab:
+) -> NDArray[Any]:
     """Add a tint to the low tones and another to the high tones.
 
     Parameters
     ----------
     lab
-        (..., 3) Oklab.
+        (..., 3) Oklab, float32 (or float64, when tables are made).
     low, high
         Hue in OkLCh degrees and Oklab chroma; typical chroma 0.01 to 0.02.
     pivot
@@ -39,7 +37,7 @@ def split(
     Returns
     -------
     Oklab
-        (..., 3) float32; lightness is left alone.
+        (..., 3) in the dtype of the input; lightness is left alone.
 
     Examples
     --------

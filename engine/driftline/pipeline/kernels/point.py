@@ -10,6 +10,8 @@ float32 and interpolated linearly: relative error below 4e-6 for the curves used
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numba import njit
 
@@ -19,7 +21,7 @@ OCTAVE_SHIFT = 15
 GAIN_NODES = 32 * 256
 HUE_NODES = 4096
 TONE_NODES = 2048
-COMPILE = {"nogil": True, "cache": True, "error_model": "numpy", "fastmath": False}
+COMPILE: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy", "fastmath": False}
 
 # Where each matrix or number lies in the array of settings.
 CAMERA_TO_REC2020, LUMINANCE, REC2020_TO_LMS, LMS_TO_LAB = 0, 9, 12, 21
@@ -28,7 +30,7 @@ SETTINGS = 61
 
 
 @njit(**COMPILE)
-def gain(table, x):  # type: ignore[no-untyped-def]
+def gain(table, x):
     """Multiply each x in place by its gain; x is clipped below at 0."""
     bits = x.view(np.int32)
     for i in range(x.size):
@@ -41,7 +43,7 @@ def gain(table, x):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def cube_root(x, y):  # type: ignore[no-untyped-def]
+def cube_root(x, y):
     """Cube root of x into y: a bit estimate of x^(-1/3) and three Newton steps; relative error 3e-7."""
     bits = y.view(np.int32)
     third, four = np.float32(1.0 / 3.0), np.float32(4.0)
@@ -59,7 +61,7 @@ def cube_root(x, y):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def product(m, at, a, b, c):  # type: ignore[no-untyped-def]
+def product(m, at, a, b, c):
     """Apply in place the 3 x 3 matrix that starts at ``at``."""
     for i in range(a.size):
         x, y, z = a[i], b[i], c[i]
@@ -69,7 +71,7 @@ def product(m, at, a, b, c):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def to_lab(m, a, b, c, root):  # type: ignore[no-untyped-def]
+def to_lab(m, a, b, c, root):
     """Linear Rec. 2020 to Oklab in place."""
     product(m, REC2020_TO_LMS, a, b, c)
     for channel in (a, b, c):
@@ -79,7 +81,7 @@ def to_lab(m, a, b, c, root):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def bands(table, L, a, b):  # type: ignore[no-untyped-def]
+def bands(table, L, a, b):
     """Turn, scale and lighten by hue; the table is laid out over the angle's pseudo-measure b/(|a|+|b|)."""
     for i in range(L.size):
         x, y = a[i], b[i]
@@ -102,7 +104,7 @@ def bands(table, L, a, b):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def tint(table, L, a, b):  # type: ignore[no-untyped-def]
+def tint(table, L, a, b):
     """Add the split tones by lightness."""
     for i in range(L.size):
         place = max(np.float32(0), min(L[i], np.float32(1))) * np.float32(TONE_NODES)
@@ -113,7 +115,7 @@ def tint(table, L, a, b):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def grey(m, L, a, b, root):  # type: ignore[no-untyped-def]
+def grey(m, L, a, b, root):
     """Weigh linear channels into one grey."""
     product(m, LAB_TO_LMS, L, a, b)
     for channel in (L, a, b):
@@ -130,7 +132,7 @@ def grey(m, L, a, b, root):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def output_of(m, L, a, b):  # type: ignore[no-untyped-def]
+def output_of(m, L, a, b):
     """Linear output RGB of one Oklab colour."""
     k = m[LAB_TO_LMS] * L + m[LAB_TO_LMS + 1] * a + m[LAB_TO_LMS + 2] * b
     n = m[LAB_TO_LMS + 3] * L + m[LAB_TO_LMS + 4] * a + m[LAB_TO_LMS + 5] * b
@@ -145,7 +147,7 @@ def output_of(m, L, a, b):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def fit(m, rounds, slack, L, a, b, out):  # type: ignore[no-untyped-def]
+def fit(m, rounds, slack, L, a, b, out):
     """Oklab to linear output RGB in [0, 1], taking out chroma where it must; ``out`` is (n, 3)."""
     low, high = -slack, np.float32(1) + slack
     zero, one = np.float32(0), np.float32(1)
@@ -171,7 +173,7 @@ def fit(m, rounds, slack, L, a, b, out):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def develop_rows(  # type: ignore[no-untyped-def]
+def develop_rows(
     camera, m, curve, standing, hues, tones, has_curve, has_hues, has_mono, has_tones, rounds, slack, out
 ):
     """Camera RGB (rows, width, 3) to linear output RGB in ``out`` of the same shape."""
@@ -214,7 +216,7 @@ def develop_rows(  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def encode_8(linear, table, out):  # type: ignore[no-untyped-def]
+def encode_8(linear, table, out):
     """Linear RGB in [0, 1] to rounded sRGB code values; flat arrays."""
     room = np.empty(CHUNK, np.float32)
     for start in range(0, linear.size, CHUNK):
@@ -227,7 +229,7 @@ def encode_8(linear, table, out):  # type: ignore[no-untyped-def]
 
 
 @njit(**COMPILE)
-def encode_float(linear, table, out):  # type: ignore[no-untyped-def]
+def encode_float(linear, table, out):
     """Linear RGB in [0, 1] to encoded sRGB float32; flat arrays."""
     for start in range(0, linear.size, CHUNK):
         n = min(CHUNK, linear.size - start)
