@@ -6,8 +6,20 @@ Read :func:`~driftline.recipe.reading.parse_recipe` and
 :func:`~driftline.recipe.differences.differences` first.
 """
 
+from driftline.recipe.blending import blend, scaled
+from driftline.recipe.correction import (
+    NO_CORRECTION,
+    Correction,
+    Crop,
+    Dodge,
+    correction_text,
+    parse_correction,
+    read_correction,
+)
 from driftline.recipe.differences import Change, apply_changes, differences
 from driftline.recipe.fields import FieldSpec, field_spec, field_specs, from_parameters, parameters
+from driftline.recipe.identity import identity
+from driftline.recipe.merging import Choice, merge
 from driftline.recipe.model import (
     FILTER_NAMES,
     NEUTRAL,
@@ -25,14 +37,22 @@ from driftline.recipe.model import (
     White,
 )
 from driftline.recipe.reading import decode, parse_as, parse_recipe, read_recipe, read_text
+from driftline.recipe.schema import recipe_schema
+from driftline.recipe.words import in_words
+from driftline.recipe.writing import recipe_text, toml_text
 
 __all__ = [
     "FILTER_NAMES",
     "NEUTRAL",
+    "NO_CORRECTION",
     "Band",
     "Change",
+    "Choice",
     "Chroma",
+    "Correction",
+    "Crop",
     "Curve",
+    "Dodge",
     "Exposure",
     "FieldSpec",
     "Finish",
@@ -44,14 +64,25 @@ __all__ = [
     "Tint",
     "White",
     "apply_changes",
+    "blend",
+    "correction_text",
     "decode",
     "differences",
     "field_spec",
     "field_specs",
     "from_parameters",
+    "identity",
+    "in_words",
+    "merge",
     "parameters",
     "parse_as",
+    "parse_correction",
     "parse_recipe",
+    "read_correction",
     "read_recipe",
     "read_text",
+    "recipe_schema",
+    "recipe_text",
+    "scaled",
+    "toml_text",
 ]

@@ -62,7 +62,7 @@ def apply_changes(recipe: Recipe, changes: Iterable[Change]) -> Recipe:
 
     Raises
     ------
-    pydantic.ValidationError
+    RecipeError
         The result is out of range or contradicts itself.
 
     Examples

@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, TypeAlias
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from driftline.errors import RecipeError
 from driftline.recipe.model import FILTER_NAMES, Band, Recipe
+from driftline.recipe.problems import first_problem
 
 Value: TypeAlias = float | str | tuple[float, ...] | None
 """What a parameter holds; None where a switch is off or a band is absent."""
@@ -119,19 +120,45 @@ def from_parameters(values: Mapping[str, Value], *, name: str | None = None, abo
 
     Raises
     ------
-    pydantic.ValidationError
+    RecipeError
         A value is out of range or the parameters contradict one another.
     """
     document: dict[str, Any] = {"name": name, "about": about}
+    document |= nested({path: value for path, value in values.items() if _counts(path, values)})
+    try:
+        return Recipe.model_validate(document)
+    except ValidationError as error:
+        raise first_problem(
+            error, Recipe, document, "", source="the recipe as changed", kind="recipe"
+        ) from None
+
+
+def _counts(path: str, values: Mapping[str, Value]) -> bool:
+    """Whether a parameter is to be given to the model: neutral ones and those of an absent band are not."""
+    value = values[path]
+    if value is None or (
+        path.startswith("chroma.band.") and values.get(path.rpartition(".")[0] + ".hue", "") is None
+    ):
+        return False
+    return value != neutral_value(path) or path.startswith("mono.")
+
+
+def nested(values: Mapping[str, Value]) -> dict[str, Any]:
+    """Field paths as tables within tables.
+
+    Examples
+    --------
+    >>> nested({"curve.slope": 1.1, "curve.toe": 0.2})
+    {'curve': {'slope': 1.1, 'toe': 0.2}}
+    """
+    document: dict[str, Any] = {}
     for path, value in values.items():
-        if value is None or (value == neutral_value(path) and not path.startswith("mono.")):
-            continue
         *sections, key = path.split(".")
         table = document
         for section in sections:
             table = table.setdefault(section, {})
         table[key] = value
-    return Recipe.model_validate(document)
+    return document
 
 
 def _at(recipe: Recipe, path: str) -> Value:

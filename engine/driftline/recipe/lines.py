@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import TypeAlias
 
@@ -36,6 +37,32 @@ def line_of(text: str, place: Location) -> int | None:
         except (ValueError, TypeError, LookupError, AttributeError, AssertionError, RecursionError):
             return None
     return None
+
+
+def header_lines(text: str) -> dict[Location, int]:
+    """The line (from 1) of every table header, by the keys of the table.
+
+    Examples
+    --------
+    >>> header_lines("[curve]\\ntoe = 0\\n\\n[chroma.band.sky]\\nhue = 250")
+    {('curve',): 1, ('chroma', 'band', 'sky'): 4}
+    """
+    document = tomlkit.parse(text)
+    places: list[Location] = []
+    _mark_headers(document, (), places)
+    found = {}
+    for number, line in enumerate(document.as_string().split("\n"), start=1):
+        if mark := re.search(rf"# {_MARK}(\d+)$", line):
+            found[places[int(mark[1])]] = number
+    return found
+
+
+def _mark_headers(container: Container, within: Location, places: list[Location]) -> None:
+    for key, item in container.body:
+        if key is not None and isinstance(item, Table):
+            item.trivia.comment_ws, item.trivia.comment = " ", f"# {_MARK}{len(places)}"
+            places.append((*within, key.key))
+            _mark_headers(item.value, places[-1], places)
 
 
 def entries(container: Container, place: Location) -> Iterator[tuple[Container, int, Key, Item]]:

@@ -16,6 +16,7 @@ from driftline.recipe.sections import (
     Section,
     quantity,
     required_quantity,
+    tuple_from_list,
     unsigned_zero,
 )
 
@@ -70,7 +71,11 @@ class White(Section):
             raise PydanticCustomError(
                 "conflict",
                 "shift and kelvin are both given; they are two ways to say the same",
-                {"field": "kelvin", "hint": "keep white.shift or white.kelvin and delete the other"},
+                {
+                    "field": "kelvin",
+                    "allowed": "one is allowed",
+                    "hint": "keep white.shift or white.kelvin and delete the other",
+                },
             )
         return self
 
@@ -159,10 +164,6 @@ class Split(Section):
 Weight = Annotated[float, Field(ge=-1, le=2), AfterValidator(unsigned_zero)]
 
 
-def _tuple_from_list(value: Any) -> Any:
-    return tuple(value) if isinstance(value, list) else value
-
-
 class Mono(Section):
     """Black and white: how light each colour becomes; an empty section has no filter."""
 
@@ -171,7 +172,7 @@ class Mono(Section):
         description="Contrast filter by its common colour, which gets lighter and its opposite darker.",
         json_schema_extra={"unit": ""},
     )
-    weights: Annotated[tuple[Weight, Weight, Weight], BeforeValidator(_tuple_from_list)] | None = Field(
+    weights: Annotated[tuple[Weight, Weight, Weight], BeforeValidator(tuple_from_list)] | None = Field(
         None,
         description="Share of red, green and blue in the grey, in place of filter; they sum to 1"
         " (within 0.01; what is left is divided out), so grey stays where it is.",
@@ -184,7 +185,11 @@ class Mono(Section):
             raise PydanticCustomError(
                 "conflict",
                 "filter and weights are both given; they are two ways to say the same",
-                {"field": "weights", "hint": "keep mono.filter or mono.weights and delete the other"},
+                {
+                    "field": "weights",
+                    "allowed": "one is allowed",
+                    "hint": "keep mono.filter or mono.weights and delete the other",
+                },
             )
         if self.filter is None and self.weights is None:
             object.__setattr__(self, "filter", "none")

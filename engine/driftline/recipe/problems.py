@@ -25,6 +25,7 @@ WRONG_TYPE = {
     "model_type": "a table is expected",
     "model_attributes_type": "a table is expected",
     "dict_type": "a table is expected",
+    "named_tuple_type": "a table or numbers in brackets are expected",
     "tuple_type": "numbers in brackets are expected",
 }
 
@@ -118,11 +119,12 @@ def _problem(entry: Any, schema: dict[str, Any], document: Mapping[str, Any]) ->
         return _misvalued("tuple_type", place, _at(document, place), _inside(schema, place))
     if kind == "conflict":
         return Problem(
-            "conflict", (*place, context["field"]), entry["msg"], "one is allowed", context["hint"]
+            "conflict", (*place, context["field"]), entry["msg"], context["allowed"], context["hint"]
         )
-    if kind == "sum":
+    if kind == "refused":
         place = (*place, context["field"])
-        return Problem("out-of-range", place, shown(_at(document, place)), entry["msg"], context["hint"])
+        given = context.get("given") or shown(_at(document, place))
+        return Problem("out-of-range", place, given, entry["msg"], context["hint"])
     return _misvalued(kind, place, entry["input"], _inside(schema, place))
 
 
@@ -147,7 +149,7 @@ def _misvalued(kind: str, place: Location, given: Any, field: dict[str, Any]) ->
 
 def _unknown(place: Location, schema: dict[str, Any]) -> Problem:
     name, inside = str(place[-1]), _inside(schema, place[:-1])
-    known = list(inside.get("properties", {}))
+    known = list(inside.get("properties", {})) or [item["title"].lower() for item in inside["prefixItems"]]
     elsewhere = [path for path in _paths(schema) if path.rpartition(".")[2] == name]
     nearest = difflib.get_close_matches(name, known, 1, cutoff=0.5)
     if elsewhere and not nearest:
@@ -174,6 +176,8 @@ def _inside(schema: dict[str, Any], place: Location) -> dict[str, Any]:
         if isinstance(part, int):
             items = here.get("prefixItems", [])
             inner = items[part] if part < len(items) else {}
+        elif "prefixItems" in here:
+            inner = next((item for item in here["prefixItems"] if item["title"].lower() == part), {})
         else:
             named = next(iter(here.get("patternProperties", {}).values()), None)
             inner = here.get("properties", {}).get(part) or named or here.get("additionalProperties")

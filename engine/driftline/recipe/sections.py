@@ -86,3 +86,13 @@ def _serialized(value: Mapping[str, Any], handler: SerializerFunctionWrapHandler
 
 FROZEN_MAPPING = (BeforeValidator(_thawed), AfterValidator(Frozen), WrapSerializer(_serialized))
 """Annotations that make a ``Mapping[str, V]`` field immutable and hashable."""
+
+
+def fraction(means: str, *, low: float = 0) -> Any:
+    """A place or length in the picture, up to 1 for its whole side."""
+    return Field(ge=low, le=1, description=means, json_schema_extra={"unit": "of the side"})
+
+
+def tuple_from_list(value: Any) -> Any:
+    """TOML has lists; the models hold tuples."""
+    return tuple(value) if isinstance(value, list) else value
