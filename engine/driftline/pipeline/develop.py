@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from driftline.colorimetry.encodings import srgb_encode
 from driftline.pipeline.compiled import compile_plan, encode
-from driftline.pipeline.frame import Frame
+from driftline.pipeline.frame import Developable
 from driftline.pipeline.plan import Pixels, plan
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import Recipe
@@ -25,7 +25,7 @@ nearly the same detail as at full size."""
 
 
 def develop(
-    frame: Frame,
+    frame: Developable,
     recipe: Recipe,
     *,
     anchor_ev: float = 0.0,
@@ -40,7 +40,7 @@ def develop(
     Parameters
     ----------
     frame
-        What was exposed.
+        What was exposed: a frame, or a kept proof of one.
     recipe
         The look.
     anchor_ev
@@ -71,7 +71,7 @@ def develop(
     camera = frame.developable(chroma_noise=recipe.noise.chroma, long_edge=early)
     steps = plan(
         recipe,
-        camera_to_srgb=frame.sensor().camera_to_srgb,
+        camera_to_srgb=frame.camera_to_srgb,
         light=frame.light(),
         anchor_ev=anchor_ev,
         space=space,

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from os import PathLike
 from pathlib import Path
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from driftline.arrays import CameraRGB, Mosaic
+from driftline.arrays import CameraRGB, EncodedRGB, Matrix, Mosaic
 from driftline.frames import RawFrame, upright
 from driftline.stages.demosaic import demosaic
 from driftline.stages.highlights import rebuild
@@ -29,12 +30,50 @@ def open_frame(path: str | PathLike[str]) -> Frame:
     return Frame(Path(path))
 
 
+class Developable(Protocol):
+    """What developing needs of a frame: a :class:`Frame`, or a kept proof of one."""
+
+    @property
+    def camera_to_srgb(self) -> Matrix:
+        """(3, 3) balanced camera RGB to linear sRGB."""
+
+    @property
+    def white_problem(self) -> str:
+        """Why there is no valid as-shot white, or ''."""
+
+    @property
+    def camera_rendering_reason(self) -> str:
+        """Where the camera rendering comes from, or why there is none."""
+
+    def light(self) -> tuple[float, float]:
+        """CCT in kelvin and Duv of the light that the balance makes neutral."""
+
+    def fingerprint(self) -> str:
+        """SHA-256 of the raw file."""
+
+    def camera_rendering(self, max_edge: int | None = None) -> EncodedRGB | None:
+        """The camera's own picture, upright, encoded sRGB."""
+
+    def developable(self, *, chroma_noise: float = 0.0, long_edge: int | None = None) -> CameraRGB:
+        """Camera RGB with highlights rebuilt and colour noise taken out."""
+
+
 class Frame(RawFrame):
     """One exposure: its sensor data, exposure data, camera rendering, and camera RGB."""
 
     def __init__(self, path: Path) -> None:
         super().__init__(path)
         self._developable: dict[tuple[float, int | None], CameraRGB] = {}
+
+    @property
+    def camera_to_srgb(self) -> Matrix:
+        """(3, 3) balanced camera RGB to linear sRGB."""
+        return self.sensor().camera_to_srgb
+
+    @property
+    def white_problem(self) -> str:
+        """Why there is no valid as-shot white, or ''."""
+        return self.sensor().as_shot_problem
 
     def multipliers(self) -> NDArray[np.float64]:
         """(3,) as-shot balance with green 1; daylight's where the file states no valid one."""
@@ -100,8 +139,10 @@ class Frame(RawFrame):
     def _rebuilt(self, chroma_noise: float) -> CameraRGB:
         sensor, mosaic = self.sensor(), self._mosaic()
         rgb = self._planes(mosaic)
-        if clipped_sites(sensor.values, pattern=sensor.pattern, white=sensor.white).any():
-            rgb = rebuild(rgb, clip=self.multipliers().astype(np.float32))
+        if clipped_sites(sensor.values, pattern=sensor.pattern, white=sensor.saturation).any():
+            black = sensor.black.mean()
+            full = self.multipliers() * (sensor.saturation - black) / (sensor.white - black)
+            rgb = rebuild(rgb, clip=full.astype(np.float32))
         if chroma_noise and sensor.pattern is not None:
             noise = estimate_noise(mosaic, sensor.pattern)
             rgb = reduce_chroma_noise(rgb, strength=chroma_noise, noise=noise)

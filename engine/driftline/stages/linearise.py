@@ -55,11 +55,10 @@ def linearise(
     for row in range(rows):
         for column in range(columns):
             colour = int(pattern[row, column])
-            level = np.float32(black[row, column])
-            scale = np.float32(multipliers[colour] / (white[colour] - black[row, column]))
-            site = out[row::rows, column::columns]
-            site -= level
-            site *= scale
+            dark = np.float32(black[row, column])
+            factor = np.float32(multipliers[colour] / (white[colour] - black[row, column]))
+            site: NDArray[Any] = out[row::rows, column::columns]
+            site[...] = (site - dark) * factor
     return out
 
 

@@ -1,0 +1,52 @@
+"""Kept proofs."""
+
+from __future__ import annotations
+
+import demo_frames
+import numpy as np
+import pytest
+
+from driftline.errors import FrameError
+from driftline.pipeline import KeptFrame, develop, keep, open_frame
+from driftline.recipe import NEUTRAL, Curve, Recipe
+
+
+@pytest.fixture(scope="module")
+def files() -> dict[str, bytes]:
+    """A demo frame, kept."""
+    return keep(open_frame(demo_frames.paths()[3]))
+
+
+@pytest.mark.parametrize(
+    "recipe", [NEUTRAL, Recipe(curve=Curve(slope=1.4, toe=-0.5))], ids=["plain", "steep"]
+)
+def test_a_kept_proof_develops_like_the_frame(files: dict[str, bytes], recipe: Recipe) -> None:
+    """Less than a tenth of a code value in the mean, with the raw file away."""
+    frame = open_frame(demo_frames.paths()[3])
+    now = develop(frame, recipe, long_edge=400, draft=True, anchor_ev=0.4)
+    later = develop(KeptFrame(files), recipe, long_edge=400, draft=True, anchor_ev=0.4)
+    assert np.abs(now - later).mean() * 255 < 0.5
+
+
+def test_it_holds_what_measuring_needs(files: dict[str, bytes]) -> None:
+    """The camera rendering, the light, the matrix and the frame's fingerprint."""
+    frame, kept = open_frame(demo_frames.paths()[3]), KeptFrame(files)
+    assert kept.fingerprint() == frame.fingerprint()
+    assert kept.light() == pytest.approx(frame.light())
+    assert np.array_equal(kept.camera_to_srgb, frame.camera_to_srgb)
+    rendering = kept.camera_rendering()
+    assert rendering is not None
+    assert max(rendering.shape) <= 1000
+
+
+def test_keeping_is_deterministic(files: dict[str, bytes]) -> None:
+    """The same frame is kept as the same bytes, whenever it is done."""
+    assert keep(open_frame(demo_frames.paths()[3])) == files
+
+
+def test_damage_is_an_error_of_ours(files: dict[str, bytes]) -> None:
+    """A cut picture or absent facts name the kept proof and the way out."""
+    for broken in ({**files, "light.tif": files["light.tif"][:200]}, {"light.tif": files["light.tif"]}):
+        with pytest.raises(FrameError) as caught:
+            KeptFrame(broken)
+        assert caught.value.code == "proof-damaged"
