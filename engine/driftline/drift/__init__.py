@@ -1,1 +1,62 @@
-"""The drift room."""
+"""How far an edit stands from the camera rendering, by cause, and what to make of it.
+
+Owns registration, the estimators, bands and verdicts, the frame's anchor, shares and temper. Knows pixels as
+encoded sRGB arrays, recipes and frames; must not know git, prints or the terminal. Read
+:func:`~driftline.drift.measuring.measure_drift` and :func:`~driftline.drift.verdict.judge` first.
+
+Names are loaded on first use: bands and words cost nothing, pictures load scipy.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+_WHERE = {
+    "Band": "verdict",
+    "Bands": "verdict",
+    "Cause": "causes",
+    "DEFAULT_BANDS": "verdict",
+    "Drift": "causes",
+    "FLOORS": "causes",
+    "Judgement": "verdict",
+    "Registration": "registration",
+    "UNITS": "causes",
+    "bands_from": "verdict",
+    "judge": "verdict",
+    "measure_drift": "measuring",
+}
+
+__all__ = [
+    "DEFAULT_BANDS",
+    "FLOORS",
+    "UNITS",
+    "Band",
+    "Bands",
+    "Cause",
+    "Drift",
+    "Judgement",
+    "Registration",
+    "bands_from",
+    "judge",
+    "measure_drift",
+]
+
+if TYPE_CHECKING:
+    from driftline.drift.causes import FLOORS, UNITS, Cause, Drift
+    from driftline.drift.measuring import measure_drift
+    from driftline.drift.registration import Registration
+    from driftline.drift.verdict import DEFAULT_BANDS, Band, Bands, Judgement, bands_from, judge
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its module on first use."""
+    try:
+        module = _WHERE[name]
+    except KeyError:
+        raise AttributeError(f"module 'driftline.drift' has no attribute {name!r}") from None
+    return getattr(import_module(f"driftline.drift.{module}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

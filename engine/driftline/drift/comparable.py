@@ -1,0 +1,71 @@
+"""When two pictures cannot be compared, or only with doubt, and why."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from driftline.colorimetry.primaries import SRGB_LUMINANCE
+from driftline.drift.colour import Colour
+from driftline.drift.tone import stops
+from driftline.drift.views import HIGH, LOW, Mask, View
+
+FEWEST_PLACES = 400  # fewer than this are no picture
+_FEW_SHARE = 0.05
+_FLAT_STOPS = 0.03
+_MONOCHROME = 0.005  # median Oklab C
+_LITTLE_COLOUR = 0.01  # standard deviation of z
+_STRONG_CAST = 0.2  # |mean z|
+_NEUTRAL, _FEW_NEUTRALS = 0.05, 0.001  # |z|; share of the places
+
+NAMES = ("the reference", "the edited picture")
+
+
+def nothing_to_compare(A: View, B: View, mask: Mask) -> str:
+    """Why there is no number at all; empty when there is something to compare."""
+    for picture, name in zip((A, B), NAMES, strict=True):
+        if (picture.max(axis=-1) < LOW).mean() > 0.999:
+            return f"{name} is black"
+        if (picture.min(axis=-1) > HIGH).mean() > 0.999:
+            return f"{name} is white"
+    if mask.sum() < FEWEST_PLACES:
+        return "hardly any place is clear of black and white in both pictures"
+    for picture, name in zip((A, B), NAMES, strict=True):
+        if float(np.std(stops(picture[mask] @ SRGB_LUMINANCE.astype(np.float32)))) < _FLAT_STOPS:
+            return f"{name} is flat: one tone all over"
+    return ""
+
+
+def monochrome(lab_A: NDArray[Any], lab_B: NDArray[Any]) -> str:
+    """Which of two pictures (Oklab, (n, 3)) is black and white, in words; empty when both have colour."""
+    grey = [bool(np.median(np.hypot(lab[:, 1], lab[:, 2])) < _MONOCHROME) for lab in (lab_A, lab_B)]
+    if all(grey):
+        return "both pictures are black and white"
+    return f"{NAMES[grey.index(True)]} is black and white" if any(grey) else ""
+
+
+def too_little_colour(z_A: NDArray[Any], z_B: NDArray[Any]) -> str:
+    """Why the colours of places that are light enough cannot be compared; empty when they can."""
+    if len(z_A) < FEWEST_PLACES:
+        return "hardly any place is light enough for its colour to be compared"
+    if min(float(np.std(z_A)), float(np.std(z_B))) < _LITTLE_COLOUR:
+        return "too little colour to compare"
+    return ""
+
+
+def doubt_about_white(colour: Colour) -> str:
+    """Why the white is a guess; empty when it can be trusted."""
+    if colour.mean_z > _STRONG_CAST:
+        return "one colour fills the picture: its white is unsure"
+    if float((np.abs(colour.forth.z_start) < _NEUTRAL).mean()) < _FEW_NEUTRALS:
+        return "hardly anything in the picture is neutral: its white is unsure"
+    return ""
+
+
+def doubt_about_all(share: float) -> str:
+    """Why nothing but clipping should be held against an edit; empty when enough was compared."""
+    return (
+        f"only {100 * share:.1f} % of the picture is clear of black and white" if share < _FEW_SHARE else ""
+    )

@@ -1,0 +1,158 @@
+"""The common grid: where to sample two pictures, and sampling them by area in linear light.
+
+A place on the grid maps to a place in a picture by scale and shift along each axis, and by a slight radial
+distortion. Positions count from the picture's upper left corner, in pixels, pixel i covering i … i + 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage, sparse
+
+from driftline.colorimetry.encodings import srgb_decode
+from driftline.errors import UsageError
+
+_ROWS_AT_A_TIME = 256
+
+
+@dataclass(frozen=True)
+class Window:
+    """Which part of a picture the grid covers: top, left, height, width in pixels, fractions allowed."""
+
+    top: float
+    left: float
+    height: float
+    width: float
+
+    def times(self, rows: float, columns: float) -> Window:
+        """A window in shares of a picture, as one in pixels."""
+        return Window(self.top * rows, self.left * columns, self.height * rows, self.width * columns)
+
+
+def linear_light(picture: Any, *, name: str, keep: int) -> NDArray[np.float32]:
+    """A picture in linear light, averaged over whole blocks of pixels.
+
+    Parameters
+    ----------
+    picture
+        (h, w, 3) encoded sRGB: float 0 … 1, uint8 or uint16.
+    name
+        What to call it in an error.
+    keep
+        How many blocks must be left; a smaller picture is taken pixel by pixel.
+
+    Returns
+    -------
+    NDArray
+        (h // n, w // n, 3) float32 linear sRGB, n the block size.
+
+    Raises
+    ------
+    UsageError
+        Not a picture of three channels, or not finite.
+    """
+    encoded = _checked(picture, name)
+    n = block_size(encoded.shape, keep)
+    rows, columns = encoded.shape[0] // n, encoded.shape[1] // n
+    result = np.empty((rows, columns, 3), np.float32)
+    step = max(1, _ROWS_AT_A_TIME // n)
+    for start in range(0, rows, step):
+        stop = min(start + step, rows)
+        part = _decode(encoded[start * n : stop * n, : columns * n])
+        if n > 1:
+            part = part.reshape(stop - start, n, columns, n, 3).mean(axis=(1, 3), dtype=np.float32)
+        result[start:stop] = part
+    if not np.isfinite(result).all():
+        raise UsageError(
+            "picture-not-finite", f"{name}: holds values that are not finite", hint="values 0 … 1"
+        )
+    return result
+
+
+def block_size(shape: tuple[int, ...], keep: int) -> int:
+    """Edge of the largest whole block that leaves at least ``keep`` blocks in the picture."""
+    return max(1, int(np.sqrt(shape[0] * shape[1] / keep)))
+
+
+def _checked(picture: Any, name: str) -> NDArray[Any]:
+    array = np.asarray(picture)
+    good_kind = np.issubdtype(array.dtype, np.floating) or array.dtype in (np.uint8, np.uint16)
+    if array.ndim != 3 or array.shape[2] != 3 or min(array.shape[:2]) < 16 or not good_kind:
+        raise UsageError(
+            "picture-unexpected",
+            f"{name}: {array.dtype} array of shape {array.shape}; expected (rows, columns, 3), "
+            "at least 16 × 16, encoded sRGB as float 0 … 1, uint8 or uint16",
+            hint="one upright picture with three channels",
+        )
+    return array
+
+
+def _decode(encoded: NDArray[Any]) -> NDArray[np.float32]:
+    if encoded.dtype == np.uint8:
+        return np.asarray(srgb_decode(np.arange(256) / 255).astype(np.float32)[encoded])
+    if encoded.dtype == np.uint16:
+        return np.asarray(srgb_decode(np.arange(65536) / 65535).astype(np.float32)[encoded])
+    return np.asarray(srgb_decode(np.clip(encoded.astype(np.float32), 0, 1)))
+
+
+def by_area(picture: NDArray[np.float32], window: Window, shape: tuple[int, int]) -> NDArray[np.float32]:
+    """Average a part of a picture over the cells of a grid.
+
+    Parameters
+    ----------
+    picture
+        (h, w, c) float32.
+    window
+        The part, inside the picture.
+    shape
+        Rows and columns of the grid.
+
+    Returns
+    -------
+    NDArray
+        (rows, columns, c) float32; each cell is the mean of the picture over its exact area.
+    """
+    h, w, channels = picture.shape
+    rows = _cells(window.top, window.height, shape[0], h)
+    columns = _cells(window.left, window.width, shape[1], w)
+    narrow = rows @ picture.reshape(h, w * channels)
+    turned = narrow.reshape(shape[0], w, channels).transpose(1, 0, 2).reshape(w, shape[0] * channels)
+    cells = (columns @ turned).reshape(shape[1], shape[0], channels)
+    return np.ascontiguousarray(cells.transpose(1, 0, 2))
+
+
+def _cells(start: float, length: float, cells: int, pixels: int) -> Any:
+    """Weights (cells, pixels) of the mean over equal cells of an axis."""
+    edges = np.clip(start + length * np.arange(cells + 1) / cells, 0, pixels)
+    first = np.minimum(np.floor(edges[:-1]).astype(int), pixels - 1)
+    last = np.minimum(np.ceil(edges[1:]).astype(int), pixels)
+    span = int((last - first).max())
+    pixel = first[:, None] + np.arange(span)
+    cover = np.minimum(pixel + 1, edges[1:, None]) - np.maximum(pixel, edges[:-1, None])
+    cover = np.where(pixel < pixels, np.maximum(cover, 0), 0)
+    cover /= cover.sum(axis=1, keepdims=True)
+    row = np.repeat(np.arange(cells), span)
+    return sparse.csr_matrix(
+        (cover.ravel().astype(np.float32), (row, np.minimum(pixel, pixels - 1).ravel())),
+        shape=(cells, pixels),
+    )
+
+
+def undistort(picture: NDArray[np.float32], k1: float) -> NDArray[np.float32]:
+    """Sample a picture at p (1 + k1 r²), r 1 at the corner, p from the middle; bilinear."""
+    h, w, _ = picture.shape
+    y = np.arange(h, dtype=np.float32)[:, None] - (h - 1) / 2
+    x = np.arange(w, dtype=np.float32)[None, :] - (w - 1) / 2
+    scale = 1 + k1 * (y * y + x * x) / ((h * h + w * w) / 4)
+    at = np.stack([y * scale + (h - 1) / 2, x * scale + (w - 1) / 2])
+    return np.stack(
+        [
+            ndimage.map_coordinates(picture[..., c], at, order=1, mode="nearest")
+            for c in range(picture.shape[2])
+        ],
+        axis=-1,
+    )

@@ -1,0 +1,186 @@
+"""Measuring drift between two pictures: which numbers there are, from which estimator, and how sure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from driftline.colorimetry.oklab import srgb_to_oklab
+from driftline.colorimetry.primaries import SRGB_LUMINANCE
+from driftline.drift.causes import (
+    COLOUR_CAUSES,
+    Cause,
+    Drift,
+    all_not_comparable,
+    not_comparable,
+    ordered,
+    unsure,
+)
+from driftline.drift.clipping import mostly_where, newly_clipped
+from driftline.drift.colour import DARKEST, Colour, coloured, fit_colour, greyed
+from driftline.drift.comparable import (
+    doubt_about_all,
+    doubt_about_white,
+    monochrome,
+    nothing_to_compare,
+    too_little_colour,
+)
+from driftline.drift.detail import fit_detail
+from driftline.drift.registration import SAME_PLACE, Registration
+from driftline.drift.residual import fit_residual
+from driftline.drift.tone import fit_tone, mean_tone, stops
+from driftline.drift.verdict import DEFAULT_BANDS, Bands, judge_alone
+from driftline.drift.views import Mask, View, bring_together, common_mask
+
+_SAMPLES = 60_000
+_RESIDUAL_EVERY = 4
+_FLOAT32 = 1e-4  # ΔE00 that the arithmetic alone leaves between equal pictures
+
+Pixels = NDArray[np.float64]
+
+
+def measure_drift(
+    reference: Any, edited: Any, *, registered: bool = False, bands: Bands = DEFAULT_BANDS
+) -> Drift:
+    """How far an edited picture stands from a reference, by cause.
+
+    Parameters
+    ----------
+    reference, edited
+        (h, w, 3) encoded sRGB, upright, of any two sizes: float 0 … 1, uint8 or uint16.
+    registered
+        True: both show the same field, and are not searched for shift and scale.
+    bands
+        The limits of each cause; the whole drift is judged as if an edit had made it.
+
+    Returns
+    -------
+    Drift
+        Exactly 0 in every cause for equal pictures; of opposite sign when the two are exchanged (split tint
+        and residual are sizes and stay). Causes that cannot be compared have no number and say why.
+
+    Raises
+    ------
+    UsageError
+        Not a picture of three channels.
+
+    Examples
+    --------
+    >>> ramp = np.linspace(0.1, 0.8, 64, dtype=np.float32)
+    >>> grey = np.repeat(np.repeat(ramp[None, :, None], 48, axis=0), 3, axis=2)
+    >>> drift = measure_drift(grey, grey, registered=True)
+    >>> drift.causes["exposure"].value, drift.causes["chroma"].reason
+    (0.0, 'both pictures are black and white')
+    """
+    views = bring_together(reference, (edited,), registered=registered)
+    if views.registration.problem:
+        return Drift(all_not_comparable(views.registration.problem), registration=views.registration)
+    A, B = views.pictures
+    found = compare(A, B, common_mask(views.pictures), registration=views.registration)
+    return judge_alone(found, bands)
+
+
+def compare(A: View, B: View, mask: Mask, *, registration: Registration = SAME_PLACE) -> Drift:
+    """Drift of B against A on one grid, not judged.
+
+    Parameters
+    ----------
+    A, B
+        Linear sRGB, (h, w, 3) float32.
+    mask
+        Where both are clear of black and white; it may leave out more than the two need, so that three
+        pictures are compared on the same places.
+    """
+    share = float(mask.mean())
+    problem = nothing_to_compare(A, B, mask)
+    if problem:
+        return Drift(all_not_comparable(problem), registration=registration, compared_share=share)
+    clipping = {key: Cause(key, points) for key, points in newly_clipped(A, B).items()}
+    rest = {**_detail(A, B, mask), **_tone_and_colour(_sample(A, B, mask))}
+    doubt = doubt_about_all(share)
+    rest = {key: unsure(cause, doubt) for key, cause in rest.items()} if doubt else rest
+    return Drift(
+        ordered([*clipping.values(), *rest.values()]),
+        registration=registration,
+        compared_share=share,
+        clipped_where=mostly_where(A, B),
+    )
+
+
+@dataclass(frozen=True)
+class _Sample:
+    """The same evenly spread places of both pictures: linear sRGB and Oklab, (n, 3) float64 each."""
+
+    rgb_a: Pixels
+    rgb_b: Pixels
+    lab_a: Pixels
+    lab_b: Pixels
+
+
+def _sample(A: View, B: View, mask: Mask) -> _Sample:
+    places = np.flatnonzero(mask)
+    places = places[:: max(1, -(-len(places) // _SAMPLES))]
+    rgb_a, rgb_b = (picture.reshape(-1, 3)[places].astype(np.float64) for picture in (A, B))
+    return _Sample(rgb_a, rgb_b, srgb_to_oklab(rgb_a), srgb_to_oklab(rgb_b))
+
+
+def _tone_and_colour(at: _Sample) -> dict[str, Cause]:
+    """Every cause that is read from single places: colour first, then tone with the colour laid over."""
+    grey = monochrome(at.lab_a, at.lab_b)
+    light = (at.lab_a[:, 0] > DARKEST) & (at.lab_b[:, 0] > DARKEST)
+    z_A, z_B = (_z(lab[light]) for lab in (at.lab_a, at.lab_b))
+    reason = grey or too_little_colour(z_A, z_B)
+    if reason:
+        A, B = (greyed(at.lab_a), greyed(at.lab_b)) if grey else (at.rgb_a, at.rgb_b)
+        return {**{key: not_comparable(key, reason) for key in COLOUR_CAUSES}, **_tonal(A, B, B, A)}
+    colour = fit_colour(at.rgb_a[light], at.rgb_b[light])
+    A_as_B, B_as_A = coloured(at.lab_a, colour.forth), coloured(at.lab_b, colour.back)
+    return {**_colour_causes(colour), **_tonal(A_as_B, at.rgb_b, B_as_A, at.rgb_a)}
+
+
+def _z(lab: Pixels) -> NDArray[np.complex128]:
+    return np.asarray((lab[:, 1] + 1j * lab[:, 2]) / lab[:, 0])
+
+
+def _zeroed(value: float, rounding: float = 1e-9) -> float:
+    """Rounding of the arithmetic is no drift."""
+    return 0.0 if abs(value) < rounding else value
+
+
+def _tonal(A_as_B: Pixels, B: Pixels, B_as_A: Pixels, A: Pixels) -> dict[str, Cause]:
+    x = [stops(rgb @ SRGB_LUMINANCE) for rgb in (A_as_B, B, B_as_A, A)]
+    tone = mean_tone(fit_tone(x[0], x[1]), fit_tone(x[2], x[3]))
+    few = slice(None, None, _RESIDUAL_EVERY)
+    left = fit_residual(A_as_B[few], B[few], B_as_A[few], A[few])
+    return {
+        "exposure": Cause("exposure", _zeroed(tone.exposure)),
+        "contrast": Cause("contrast", _zeroed(tone.contrast)),
+        "residual": Cause("residual", _zeroed(left, _FLOAT32)),
+    }
+
+
+def _detail(A: View, B: View, mask: Mask) -> dict[str, Cause]:
+    L_A, L_B = (srgb_to_oklab(picture)[..., 0] for picture in (A, B))
+    return {
+        key: not_comparable(key, "a picture has no detail of this size")
+        if value is None
+        else Cause(key, _zeroed(value))
+        for key, value in fit_detail(L_A, L_B, mask).items()
+    }
+
+
+def _colour_causes(colour: Colour) -> dict[str, Cause]:
+    causes = {key: Cause(key, _zeroed(getattr(colour, key))) for key in ("white", "duv", "chroma", "hue")}
+    doubt = doubt_about_white(colour)
+    if doubt:
+        causes.update({key: unsure(causes[key], doubt) for key in ("white", "duv")})
+    for key, turn in colour.sectors.items():
+        none = not_comparable(key, f"hardly any {key.removeprefix('hue_')} colours in the picture")
+        causes[key] = none if turn is None else Cause(key, _zeroed(turn))
+    none = not_comparable("split_tint", "the picture has only dark, only middle or only light tones")
+    split = colour.split
+    causes["split_tint"] = none if split is None else Cause("split_tint", _zeroed(abs(split)), vector=split)
+    return causes

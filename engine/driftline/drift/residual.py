@@ -1,0 +1,38 @@
+"""What none of the other causes explains, as the mean CIEDE2000 that is left."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from driftline.colorimetry.difference import ciede2000, srgb_to_lab
+from driftline.colorimetry.primaries import SRGB_LUMINANCE
+
+_CURVE = np.linspace(0.0, 1.0, 65)
+
+
+def fit_residual(A_as_B: NDArray[Any], B: NDArray[Any], B_as_A: NDArray[Any], A: NDArray[Any]) -> float:
+    """Mean ΔE00 (k_L = 2) left with colour and tone of one picture laid over the other; both ways, averaged.
+
+    Parameters
+    ----------
+    A_as_B, B, B_as_A, A
+        (n, 3) linear sRGB of the same places: A with the colour of B, and B itself; and the other way round.
+    """
+    return (_left(_toned(A_as_B, B), B) + _left(_toned(B_as_A, A), A)) / 2
+
+
+def _toned(rgb: NDArray[Any], like: NDArray[Any]) -> NDArray[Any]:
+    """Scale each pixel so that luminance is spread as in ``like``."""
+    Y = np.maximum(rgb @ SRGB_LUMINANCE, 1e-6)
+    from_Y, to_Y = np.quantile(Y, _CURVE), np.quantile(like @ SRGB_LUMINANCE, _CURVE)
+    from_Y = from_Y + np.arange(len(from_Y)) * 1e-12
+    return np.asarray(rgb * (np.interp(Y, from_Y, to_Y) / Y)[:, None])
+
+
+def _left(a: NDArray[Any], b: NDArray[Any]) -> float:
+    return float(
+        ciede2000(srgb_to_lab(np.clip(a, 0, 1)), srgb_to_lab(np.clip(b, 0, 1)), k_lightness=2.0).mean()
+    )
