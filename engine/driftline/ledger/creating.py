@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from driftline.errors import LedgerError
-from driftline.ledger import known, saving, settings
+from driftline.ledger import known, saving
 from driftline.ledger.doors import looks_like_ledger
 from driftline.ledger.files import PRIVATE, os_error, sync_folder
 from driftline.ledger.known import Known
@@ -33,7 +33,7 @@ def create(folder: Path, recipes: Mapping[str, str], settings_text: str | None) 
         folder.parent.mkdir(parents=True, exist_ok=True)
         building.mkdir()
         try:
-            _build(building, recipes, settings_text or settings.default_settings_text())
+            _build(building, recipes, settings_text)
             building.rename(folder)
             sync_folder(folder.parent)
         except BaseException:
@@ -58,22 +58,24 @@ def _check_free(folder: Path) -> None:
         )
 
 
-def _build(folder: Path, recipes: Mapping[str, str], settings_text: str) -> None:
-    settings.parse_settings(settings_text, source=settings.PATH)
+def _build(folder: Path, recipes: Mapping[str, str], settings_text: str | None) -> None:
+    from driftline.ledger.settings import PATH, default_settings_text, parse_settings  # noqa: PLC0415
+
+    settings_text = settings_text or default_settings_text()
+    parse_settings(settings_text, source=PATH)
     git = Plumbing(folder)
     git.run("init", "--quiet", "--template=", "--initial-branch=main", "--object-format=sha1")
     git.run("config", "--local", "driftline.copy", "")
     (folder / "recipes").mkdir()
     store = Store(folder)
     store.files.make_folder(PRIVATE)
-    first = {".gitattributes": ATTRIBUTES.encode(), settings.PATH: settings_text.encode()}
+    first = {".gitattributes": ATTRIBUTES.encode(), PATH: settings_text.encode()}
     head = store.commit("", first, compose("a new ledger", [], "", [("Kind", "init")]))
     now = Known(head)
+    known.store(store.files, now)
     for name, text in recipes.items():
         draft = saving.Draft(name, text.encode(), "", "version", ())
         saving.save(store, now, draft, _no_version)
-        now = known.load(store.files)
-    known.store(store.files, now)
 
 
 def _no_version(ref: str) -> Version:

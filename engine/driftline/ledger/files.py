@@ -115,6 +115,19 @@ class WorkingFolder:
             os.unlink(name, dir_fd=folder)
             raise
 
+    def write_at(self, path: str, place: int, content: bytes) -> None:
+        """Put bytes into a file at a place and end it there; not synced, for notes that can be made again."""
+        try:
+            with self._folder_of(path, create=True) as folder:
+                flags = os.O_WRONLY | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC
+                handle = os.open(PurePosixPath(path).name, flags, 0o666, dir_fd=folder)
+                with open(handle, "wb") as file:
+                    file.seek(place)
+                    file.write(content)
+                    file.truncate()
+        except OSError as error:
+            raise os_error(error, self.root / path) from error
+
     def make_folder(self, path: str) -> None:
         """Make a folder and those above it."""
         try:

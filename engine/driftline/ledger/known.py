@@ -1,8 +1,11 @@
-"""What this copy knows of its history without reading it: the last version of each recipe.
+"""What this copy knows of its history without walking through it: every version's commit, in order.
 
-Kept in ``.git/driftline/known.json`` and only ever a shortcut: it names the commit it was made for, is
-brought up to date from there, and can be deleted at any time. With it a save costs the same after ten
-thousand versions as after one, and a crash after the commit point is noticed by the next command.
+Two files in ``.git/driftline``: ``versions`` has a line for each version, oldest first, and only grows;
+``known.json`` says for which commit that holds, how far the list is valid, and what is the last version
+of each recipe. They are only ever a shortcut: brought up to date from the commit they were made for,
+built anew when history was rewritten or they make no sense, and they can be deleted at any time. With
+them a save costs the same after ten thousand versions as after one, the history of a recipe reads only
+its own commits, and a crash after the commit point is noticed by the next command.
 """
 
 from __future__ import annotations
@@ -10,15 +13,17 @@ from __future__ import annotations
 import json
 from contextlib import suppress
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from driftline.errors import LedgerError
+from driftline.ledger.commits import ids_between, parse_commit, read_objects
 from driftline.ledger.files import PRIVATE, WorkingFolder
 from driftline.ledger.names import Ref, is_label, parse_ref
-from driftline.ledger.plumbing import ObjectReader, Plumbing
-from driftline.ledger.versions import Version, read_versions
+from driftline.ledger.plumbing import Plumbing
+from driftline.ledger.versions import parse_version
 
-PATH = f"{PRIVATE}/known.json"
+KNOWN = f"{PRIVATE}/known.json"
+REGISTER = f"{PRIVATE}/versions"
 
 
 def recipe_path(name: str) -> str:
@@ -26,8 +31,15 @@ def recipe_path(name: str) -> str:
     return f"recipes/{name}.toml"
 
 
-@dataclass(frozen=True)
-class Last:
+class Entry(NamedTuple):
+    """One line of the list of versions: the commit, the blob of the recipe's text, the version's name."""
+
+    commit: str
+    blob: str
+    ref: str
+
+
+class Last(NamedTuple):
     """The last version of one recipe, and the highest number this copy knows of it."""
 
     ref: Ref
@@ -38,34 +50,48 @@ class Last:
 
 @dataclass
 class Known:
-    """The last versions as of one commit; ``head`` is empty when nothing is known."""
+    """What is known as of one commit; ``head`` is empty when that is nothing."""
 
     head: str = ""
     last: dict[str, Last] = field(default_factory=dict)
     labels: set[str] = field(default_factory=set)
-    onwards: bool = True
-    """Whether ``head`` was reached by adding to what was known before, not by rewriting it."""
+    size: int = 0
+    """How many bytes of the list are valid."""
+    pending: list[Entry] = field(default_factory=list)
+    """Versions that are not in the list yet."""
+
+    def learn(self, head: str, entries: list[Entry]) -> None:
+        """Take in newer versions, oldest first."""
+        self.head = head
+        for entry in entries:
+            ref = parse_ref(entry.ref)
+            before = self.last.get(ref.recipe)
+            highest = max(ref.number, before.highest if before else 0)
+            self.last[ref.recipe] = Last(ref, entry.commit, entry.blob, highest)
+            self.labels.add(ref.copy)
+        self.pending.extend(entries)
 
 
 def load(files: WorkingFolder) -> Known:
-    """What was noted last; nothing known when there is no note or it makes no sense."""
+    """What was noted last; nothing when there is no note or it makes no sense."""
     try:
-        noted: dict[str, Any] = json.loads(files.read(PATH) or b"{}")
+        noted: dict[str, Any] = json.loads(files.read(KNOWN) or b"{}")
         last = {
             name: Last(parse_ref(entry["ref"]), entry["commit"], entry["blob"], int(entry["highest"]))
             for name, entry in noted["recipes"].items()
         }
-        return Known(
-            str(noted["head"]), last, {label for label in noted["labels"] if not label or is_label(label)}
-        )
+        labels = {label for label in noted["labels"] if not label or is_label(label)}
+        return Known(str(noted["head"]), last, labels, int(noted["size"]))
     except (LedgerError, ValueError, KeyError, TypeError, AttributeError):
         return Known()
 
 
 def store(files: WorkingFolder, known: Known) -> None:
     """Note what is known; a ledger where that cannot be written works all the same."""
+    lines = "".join(f"{entry.commit} {entry.blob} {entry.ref}\n" for entry in known.pending).encode()
     noted = {
         "head": known.head,
+        "size": known.size + len(lines),
         "labels": sorted(known.labels),
         "recipes": {
             name: {"ref": str(last.ref), "commit": last.commit, "blob": last.blob, "highest": last.highest}
@@ -73,29 +99,51 @@ def store(files: WorkingFolder, known: Known) -> None:
         },
     }
     with suppress(LedgerError):
-        files.write(PATH, json.dumps(noted, indent=1).encode(), durable=False)
+        files.write_at(REGISTER, known.size, lines)
+        files.write(KNOWN, json.dumps(noted, indent=1).encode(), durable=False)
+        known.size, known.pending = known.size + len(lines), []
 
 
-def bring_up_to(git: Plumbing, known: Known, head: str) -> Known:
-    """What is known, as of `head`: only the commits since are read, or all if history was rewritten."""
+def entries(files: WorkingFolder, known: Known) -> list[Entry] | None:
+    """All versions, oldest first, each name once; None when the list is damaged."""
+    content = (files.read(REGISTER) or b"")[: known.size] if known.size else b""
+    lines = content.decode("ascii", "replace").splitlines()
+    if len(content) != known.size or any(line.count(" ") != 2 for line in lines):
+        return None
+    found: dict[str, Entry] = {}
+    for line in lines:
+        entry = Entry(*line.split(" "))
+        found.setdefault(entry.ref, entry)
+    for entry in known.pending:
+        found.setdefault(entry.ref, entry)
+    return list(found.values())
+
+
+def bring_up_to(git: Plumbing, known: Known, head: str) -> tuple[Known, bool]:
+    """What is known as of `head`, and whether it was reached by going on from there.
+
+    Only the commits since are read; all of them when history was rewritten. Numbers that were given out
+    once stay used even then.
+    """
     if known.head == head:
-        return known
-    onwards = bool(known.head) and _is_ancestor(git, known.head, head)
-    fresh = Known(head, dict(known.last) if onwards else {}, set(known.labels), onwards)
-    versions = read_versions(git, [head, f"^{known.head}"] if onwards else [head])
-    latest: dict[str, Version] = {}
-    highest: dict[str, int] = {name: last.highest for name, last in known.last.items()}
-    for version in versions:
-        latest.setdefault(version.recipe, version)
-        highest[version.recipe] = max(highest.get(version.recipe, 0), version.version)
-        fresh.labels.add(version.copy)
-    with ObjectReader(git) as reader:
-        for name, version in latest.items():
-            found = reader.get(f"{version.commit}:{recipe_path(name)}")
-            ref = Ref(name, version.version, version.copy)
-            fresh.last[name] = Last(ref, version.commit, found.id if found else "", highest[name])
-    return fresh
+        return known, True
+    if known.head and git.attempt("merge-base", "--is-ancestor", known.head, head).status == 0:
+        fresh = Known(known.head, dict(known.last), set(known.labels), known.size, list(known.pending))
+        fresh.learn(head, _read(git, ids_between(git, head, known.head)))
+        return fresh, True
+    fresh = Known(labels=set(known.labels))
+    fresh.learn(head, _read(git, ids_between(git, head)))
+    for name, last in fresh.last.items():
+        if name in known.last and known.last[name].highest > last.highest:
+            fresh.last[name] = last._replace(highest=known.last[name].highest)
+    return fresh, False
 
 
-def _is_ancestor(git: Plumbing, older: str, newer: str) -> bool:
-    return git.attempt("merge-base", "--is-ancestor", older, newer).status == 0
+def _read(git: Plumbing, ids: list[str]) -> list[Entry]:
+    commits = [parse_commit(found) for found in read_objects(git, ids) if found is not None]
+    versions = [version for commit in commits if (version := parse_version(commit)) is not None]
+    texts = [f"{version.commit}:{recipe_path(version.recipe)}" for version in versions]
+    return [
+        Entry(version.commit, text.id if text is not None else "-", version.ref)
+        for version, text in zip(versions, read_objects(git, texts), strict=True)
+    ]

@@ -8,15 +8,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from driftline.errors import LedgerError
-from driftline.ledger import creating, known, lineage, saving, settings, versions
-from driftline.ledger.doors import check_outline, current_branch, looks_like_ledger
+from driftline.ledger import creating, lineage, saving
+from driftline.ledger.doors import check_outline, looks_like_ledger
+from driftline.ledger.history import History
 from driftline.ledger.known import Known, recipe_path
 from driftline.ledger.lineage import Lineage
 from driftline.ledger.names import check_name, parse_ref
-from driftline.ledger.refresh import refresh
 from driftline.ledger.saving import Draft, Saved
 from driftline.ledger.store import BranchMovedError, StepHook, Store, no_hook
-from driftline.ledger.versions import Version
+from driftline.ledger.versions import Version, no_such_recipe
 
 if TYPE_CHECKING:
     from driftline.ledger.settings import Settings
@@ -37,6 +37,7 @@ class Ledger:
 
     def __init__(self, store: Store) -> None:
         self._store = store
+        self._history = History(store)
 
     # -- doors ------------------------------------------------------------------------------------------
 
@@ -125,17 +126,14 @@ class Ledger:
         LedgerError
             ``no-such-recipe``.
         """
-        if name is not None:
-            check_name(name)
-        self._catch_up_quietly()
-        found = versions.read_versions(self._store.git, [self._tip()], name)
+        found = self._history.versions(None if name is None else check_name(name))
         if name is not None and not found:
-            raise versions.no_such_recipe(name, self.recipes())
+            raise no_such_recipe(name, self.recipes())
         return found
 
     def recipes(self) -> list[str]:
         """The names of all recipes that have a version."""
-        return sorted(self._known().last)
+        return sorted(self._history.now().last)
 
     def version(self, ref: str) -> Version:
         """The version a reference means: ``NAME@7``, or ``NAME`` for its last one.
@@ -145,15 +143,7 @@ class Ledger:
         LedgerError
             ``no-such-recipe``, ``no-such-version``, ``bad-ref``.
         """
-        asked = parse_ref(ref) if "@" in ref else None
-        last = self._known().last
-        name = asked.recipe if asked else check_name(ref)
-        if name not in last:
-            raise versions.no_such_recipe(name, sorted(last))
-        found = versions.find_version(self._store.git, self._tip(), asked or last[name].ref)
-        if found is None:
-            raise versions.no_such_version(asked or last[name].ref, last[name].highest)
-        return found
+        return self._history.version(ref)
 
     def text(self, ref: str) -> str:
         """The text of a version, exactly as it was saved."""
@@ -186,19 +176,19 @@ class Ledger:
     def _working(self, name: str) -> bytes:
         content = self._store.files.read(recipe_path(check_name(name)), limit=MAX_RECIPE_BYTES)
         if content is None:
-            raise versions.no_such_recipe(name, self._store.files.stems("recipes", ".toml"))
+            raise no_such_recipe(name, self._store.files.stems("recipes", ".toml"))
         return content
 
     def working_differs(self, name: str) -> bool:
         """Whether the working file is not what the last version is; False if there is no file."""
         content = self._store.files.read(recipe_path(check_name(name)), limit=MAX_RECIPE_BYTES)
-        last = self._known().last.get(name)
+        last = self._history.now().last.get(name)
         return content is not None and (last is None or self._store.blob_id(content) != last.blob)
 
     def lineage(self, name: str | None = None) -> Lineage:
         """The family tree of all versions, or of one recipe and its relatives."""
-        if name is not None and check_name(name) not in self._known().last:
-            raise versions.no_such_recipe(name, self.recipes())
+        if name is not None and check_name(name) not in self._history.now().last:
+            raise no_such_recipe(name, self.recipes())
         return lineage.lineage_of(self.versions(), name)
 
     # -- writing ----------------------------------------------------------------------------------------
@@ -312,9 +302,7 @@ class Ledger:
         RecipeError
             ``settings-...``: names line and field.
         """
-        content = self._store.files.read(settings.PATH, limit=MAX_RECIPE_BYTES)
-        source = str(self.path / settings.PATH)
-        return settings.parse_settings(saving.decoded(content or b"", source), source=source)
+        return saving.read_settings(self._store)
 
     def save_settings(self, text: str | None = None, *, note: str = "") -> bool:
         """Keep the settings file as edited by hand, or a new text for it; False if nothing changed."""
@@ -324,42 +312,11 @@ class Ledger:
 
         return self._writing(attempt)
 
-    # -- between commands -------------------------------------------------------------------------------
-
-    def _tip(self) -> str:
-        self._store.configuration()
-        return current_branch(self.path)
-
-    def _known(self) -> Known:
-        """What is known as of now; brings it up to date on disk where that is possible."""
-        self._catch_up_quietly()
-        return known.bring_up_to(self._store.git, known.load(self._store.files), self._store.head())
-
-    def _catch_up_quietly(self) -> None:
-        """Do what a killed saver left undone; a ledger that cannot be written is only read."""
-        if self._store.loose_head() in (None, known.load(self._store.files).head):
-            return
-        try:
-            with self._store.locked(wait_s=0.0):
-                self._catch_up(self._store.head())
-        except LedgerError:
-            pass
-
-    def _catch_up(self, head: str) -> Known:
-        before = known.load(self._store.files)
-        if before.head == head:
-            return before
-        now = known.bring_up_to(self._store.git, before, head)
-        if before.head and now.onwards:
-            refresh(self._store, before.head, head)
-        known.store(self._store.files, now)
-        return now
-
     def _writing(self, attempt: Callable[[Known], R]) -> R:
         """Run `attempt` with the lock held, again whenever plain git moved the branch meanwhile."""
         with self._store.locked():
             for _ in range(_ROUNDS):
-                now = self._catch_up(self._store.head())
+                now = self._history.catch_up(self._store.head())
                 try:
                     return attempt(now)
                 except BranchMovedError:

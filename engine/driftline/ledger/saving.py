@@ -9,14 +9,15 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from driftline.errors import LedgerError, RecipeError
-from driftline.ledger import known, settings
-from driftline.ledger.known import Known, Last, recipe_path
+from driftline.ledger import known
+from driftline.ledger.known import Entry, Known, Last, recipe_path
 from driftline.ledger.message import clean_note, compose, to_json
 from driftline.ledger.names import Ref, suggested_name
 from driftline.ledger.store import Store
 from driftline.ledger.versions import Version
 
 if TYPE_CHECKING:
+    from driftline.ledger.settings import Settings
     from driftline.recipe import Change, Recipe
 
 _LABEL_LETTERS = "23456789bcdfghjkmnpqrstvwxz"
@@ -108,7 +109,8 @@ def save(store: Store, now: Known, draft: Draft, version: Callable[[str], Versio
     ref = Ref(draft.name, (last.highest if last else 0) + 1, copy_label(store, now))
     message = _message(ref, draft, recipe, changes)
     commit = store.commit(now.head, {path: draft.content}, message)
-    _remember(store, now, commit, Last(ref, commit, blob, ref.number))
+    now.learn(commit, [Entry(commit, blob, str(ref))])
+    known.store(store.files, now)
     return Saved(True, ref.recipe, ref.number, str(ref), commit, draft.kind, changes, parents)
 
 
@@ -205,24 +207,27 @@ def copy_label(store: Store, now: Known) -> str:
     return label
 
 
-def _remember(store: Store, now: Known, commit: str, last: Last) -> None:
-    after = Known(commit, {**now.last, last.ref.recipe: last}, {*now.labels, last.ref.copy})
-    known.store(store.files, after)
+def read_settings(store: Store) -> Settings:
+    """The settings as they stand in the working file."""
+    from driftline.ledger.settings import PATH, parse_settings  # noqa: PLC0415  (pydantic: 60 ms)
+
+    source = str(store.root / PATH)
+    return parse_settings(decoded(store.files.read(PATH) or b"", source), source=source)
 
 
 def save_settings(store: Store, now: Known, text: str | None, note: str) -> bool:
     """Keep the settings; to be called with the lock held."""
-    before = store.content(now.head, settings.PATH)
-    content = text.encode() if text is not None else store.files.read(settings.PATH)
+    from driftline.ledger.settings import PATH, parse_settings  # noqa: PLC0415
+
+    before = store.content(now.head, PATH)
+    content = text.encode() if text is not None else store.files.read(PATH)
     if content is None or content == before:
         return False
-    source = str(store.root / settings.PATH)
-    settings.parse_settings(decoded(content, source), source=source)
+    source = str(store.root / PATH)
+    parse_settings(decoded(content, source), source=source)
     if text is not None:
-        refuse_unsaved_edit(
-            store, settings.PATH, content, store.blob_id(before) if before is not None else ""
-        )
+        refuse_unsaved_edit(store, PATH, content, store.blob_id(before) if before is not None else "")
     message = compose("settings changed", [], clean_note(note), [("Kind", "settings")])
-    commit = store.commit(now.head, {settings.PATH: content}, message)
-    known.store(store.files, Known(commit, now.last, now.labels))
+    now.learn(store.commit(now.head, {PATH: content}, message), [])
+    known.store(store.files, now)
     return True
