@@ -50,7 +50,7 @@ class Answer:
     complaints: str = ""
 
 
-class ChildLost(Exception):
+class ChildLostError(Exception):
     """The child died or was ended in the middle of a request."""
 
 
@@ -87,7 +87,7 @@ class Child:
 
         Raises
         ------
-        ChildLost
+        ChildLostError
             If the child dies, or does not answer in time (it is ended then).
         """
         request = {
@@ -102,8 +102,8 @@ class Child:
             self._process.stdin.write(pack_message(request))
             message = take_message(lambda size: self._take(size, deadline))
         except (OSError, EOFError, ValueError):
-            raise ChildLost(self._last_words()) from None
-        complaints = self._complaints()
+            raise ChildLostError(self._last_words()) from None
+        complaints = self._complaints().replace(f"{path}: ", "")
         if "failed" in message:
             return Answer(failed=message["failed"], complaints=complaints)
         arrays = {name: self._array(**place) for name, place in message["arrays"].items()}
@@ -142,7 +142,7 @@ class Child:
                 if not ready.select(max(deadline - time.monotonic(), 0)):
                     self._process.kill()
                     self._process.wait()
-                    raise ChildLost(f"no answer within {self.limits.seconds:g} s")
+                    raise ChildLostError(f"no answer within {self.limits.seconds:g} s")
                 part = os.read(out.fileno(), size - len(taken))
                 if not part:
                     raise EOFError
@@ -151,11 +151,11 @@ class Child:
 
     def _array(self, dtype: str, shape: list[int], offset: int) -> NDArray[Any]:
         array = np.empty(shape, dtype=dtype)
-        remaining = memoryview(array).cast("B") if array.size else memoryview(b"")
+        remaining = array.reshape(-1).view(np.uint8).data
         while remaining:
             got = os.preadv(self._pixels.fileno(), [remaining[: 1 << 30]], offset)
             if not got:
-                raise ChildLost("the decoder handed over fewer pixels than it said")
+                raise ChildLostError("the decoder handed over fewer pixels than it said")
             remaining, offset = remaining[got:], offset + got
         return array
 
@@ -228,7 +228,7 @@ class Decoder:
                 self._child = Child(self.limits)
             try:
                 return self._child.ask(path, want)
-            except ChildLost as lost:
+            except ChildLostError as lost:
                 self.close()
                 raise FrameError(
                     "frame-decoder-lost",

@@ -43,7 +43,7 @@ _KINDS = (
 )
 
 
-class Refused(Exception):
+class RefusedError(Exception):
     """A file that this child declines, with the kind of reason."""
 
     def __init__(self, kind: str, said: str) -> None:
@@ -85,7 +85,7 @@ def answer(request: dict[str, Any], pixels_fd: int) -> dict[str, Any]:
 
 
 def _kind(error: Exception) -> str:
-    if isinstance(error, Refused):
+    if isinstance(error, RefusedError):
         return error.kind
     return next((kind for known, kind in _KINDS if isinstance(error, known)), "unexpected")
 
@@ -97,7 +97,7 @@ def _read(raw: Any, request: dict[str, Any], pixels_fd: int, step: list[str]) ->
     """
     sizes = raw.sizes._asdict()
     if sizes["raw_height"] * sizes["raw_width"] > request["max_pixels"]:
-        raise Refused("huge", f"{sizes['raw_width']} × {sizes['raw_height']} photosites")
+        raise RefusedError("huge", f"{sizes['raw_width']} × {sizes['raw_height']} photosites")
     facts: dict[str, Any] = {"sizes": sizes}
     arrays: dict[str, Any] = {}
     if request["want"] == "preview":
@@ -169,7 +169,7 @@ def _preview(raw: Any) -> tuple[str, Any]:
         return "jpeg", np.frombuffer(thumb.data, dtype=np.uint8)
     if thumb.format == rawpy.ThumbFormat.BITMAP:
         return "bitmap", np.asarray(thumb.data)
-    raise Refused("no-preview", f"a preview of kind {thumb.format}")
+    raise RefusedError("no-preview", f"a preview of kind {thumb.format}")
 
 
 def _hand_over(arrays: dict[str, Any], pixels_fd: int) -> dict[str, Any]:
@@ -179,7 +179,7 @@ def _hand_over(arrays: dict[str, Any], pixels_fd: int) -> dict[str, Any]:
     for name, array in arrays.items():
         block = np.ascontiguousarray(array)
         places[name] = {"dtype": block.dtype.str, "shape": block.shape, "offset": offset}
-        remaining = memoryview(block).cast("B") if block.size else memoryview(b"")
+        remaining = block.reshape(-1).view(np.uint8).data
         while remaining:
             written = os.pwrite(pixels_fd, remaining[: 1 << 30], offset)
             remaining, offset = remaining[written:], offset + written

@@ -1,15 +1,24 @@
-"""Exposure data: what the file says, checked against one another; unknown stays unknown."""
+"""Exposure data: what the file says, its statements checked against one another; unknown stays unknown."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from driftline.frames import tags as exif
 from driftline.frames.tags import Tags
+
+_TAGS = {
+    "iso": ("EXIF ISOSpeedRatings",),
+    "shutter_s": ("EXIF ExposureTime", "EXIF ShutterSpeedValue"),
+    "aperture": ("EXIF FNumber", "EXIF ApertureValue"),
+    "focal_mm": ("EXIF FocalLength",),
+    "taken": ("EXIF DateTimeOriginal",),
+}
+_SETTINGS = ("Image Tag 0xC6F6", "MakerNote CreativeStyle", "MakerNote PictureMode")  # first: DNG's own
 
 
 @dataclass(frozen=True)
@@ -31,11 +40,11 @@ class ExposureData:
     bias_ev
         Exposure bias that the photographer asked for, in EV; it is in the picture already.
     taken
-        Local time of the camera.
+        Local time of the camera, without a time zone.
     setting
-        In-camera picture setting.
+        In-camera picture setting, in the camera's words.
     doubts
-        What was found but cannot be relied on, in words.
+        What was found but is not relied on, in words.
     """
 
     make: str | None = None
@@ -52,149 +61,134 @@ class ExposureData:
     doubts: tuple[str, ...] = ()
 
 
-def read_exposure(file_tags: Tags, preview_tags: Tags, facts: dict[str, Any]) -> ExposureData:
-    """Exposure data from EXIF, of the raw or else of its JPEG, checked against the decoder's reading.
+def needs_decoder(file_tags: Tags, preview_tags: Tags) -> bool:
+    """Whether EXIF is silent on something that the decoder may know."""
+    stated = {**camera_tags(preview_tags), **file_tags}
+    return not all(any(tag in stated for tag in tags) for tags in _TAGS.values())
+
+
+def camera_tags(preview_tags: Tags) -> Tags:
+    """EXIF of a JPEG if the camera wrote it: the decoder writes its own into one that has none."""
+    return {} if exif.made_by_decoder(preview_tags) else preview_tags
+
+
+def read_exposure(file_tags: Tags, preview_tags: Tags, facts: Mapping[str, Any]) -> ExposureData:
+    """Exposure data from EXIF of the raw, or else of its JPEG, or else from the decoder.
+
+    A quantity that EXIF names but leaves at 0 is unknown: the decoder's reading of such a file is not taken,
+    since it turns the APEX value 0 into 1 s and f/1 (measured).
 
     Parameters
     ----------
     file_tags, preview_tags
-        EXIF of the raw file, and of its embedded JPEG if the camera wrote one.
+        EXIF of the raw file and of its embedded JPEG. Of EXIF that the decoder wrote into the JPEG only make
+        and model are taken, since the rest is what ``facts`` holds.
     facts
-        The decoder's facts; empty if it cannot open the file.
+        The decoder's own reading; empty if it was not asked or cannot read the file.
     """
     doubts: list[str] = []
-    known = "EXIF ExposureTime" in file_tags or "EXIF FNumber" in file_tags
-    decoded = {} if known else facts  # a 0 in EXIF is "unknown"; the decoder would read it as an APEX value
-    written_by_camera = not (exif.text(preview_tags, "Image Software") or "").startswith("dcraw ")
-    stated = file_tags
-    if written_by_camera and not exif.text(file_tags, "Image Model", "EXIF ExposureTime"):
-        stated = preview_tags
+    own = camera_tags(preview_tags)
+    stated = {**own, **file_tags}
+    reading = _Reading(stated, facts, doubts)
+    _compare(file_tags, own, doubts)
     return ExposureData(
         make=exif.text(stated, "Image Make") or exif.text(preview_tags, "Image Make"),
         model=exif.text(stated, "Image Model") or exif.text(preview_tags, "Image Model"),
         lens=exif.text(stated, "EXIF LensModel", "MakerNote LensModel") or facts.get("lens") or None,
-        iso=_settle("ISO", "", _iso(stated), decoded.get("iso"), doubts, _plausible_iso),
-        shutter_s=_shutter(stated, decoded.get("shutter_s"), doubts),
-        aperture=_settle(
-            "aperture", "", _aperture(stated), decoded.get("aperture"), doubts, _plausible_aperture
-        ),
-        focal_mm=_settle(
+        iso=reading.iso(),
+        shutter_s=reading.shutter(),
+        aperture=reading.aperture(),
+        focal_mm=reading.plausible(
             "focal length",
-            " mm",
-            exif.positive(stated, "EXIF FocalLength"),
-            decoded.get("focal_mm"),
-            doubts,
-            _plausible_focal,
+            exif.positive(stated, "EXIF FocalLength") or reading.decoded("focal_mm"),
+            lambda mm: 0.5 <= mm <= 5000,
         ),
         focal_35mm=exif.positive(stated, "EXIF FocalLengthIn35mmFilm"),
-        bias_ev=_bias(stated, doubts),
-        taken=_taken(stated, decoded.get("taken"), doubts),
-        setting=_setting(stated),
+        bias_ev=reading.plausible(
+            "exposure bias", exif.number(stated, "EXIF ExposureBiasValue"), lambda ev: abs(ev) <= 10
+        ),
+        taken=exif.moment(stated) or reading.decoded_moment(),
+        setting=exif.text(stated, *_SETTINGS),
         doubts=tuple(doubts),
     )
 
 
-def has_exposure(stated: Tags) -> bool:
-    """Whether EXIF alone says how the frame was exposed, so that the decoder need not be asked."""
-    return all(
-        exif.positive(stated, name) for name in ("EXIF ExposureTime", "EXIF FNumber", "EXIF ISOSpeedRatings")
-    )
+@dataclass(frozen=True)
+class _Reading:
+    """EXIF, the decoder's reading where EXIF is silent, and the doubts that come up."""
 
+    stated: Tags
+    facts: Mapping[str, Any]
+    doubts: list[str]
 
-def _settle(
-    name: str,
-    unit: str,
-    stated: float | None,
-    decoded: float | None,
-    doubts: list[str],
-    plausible: Callable[[float], bool],
-) -> float | None:
-    """One quantity from two readings: the stated one counts, a disagreement is said."""
-    decoded = decoded if decoded and math.isfinite(decoded) and decoded > 0 else None
-    value = stated if stated is not None else decoded
-    if value is None:
+    def decoded(self, name: str) -> float | None:
+        value = None if any(tag in self.stated for tag in _TAGS[name]) else self.facts.get(name)
+        return float(value) if value and math.isfinite(value) and value > 0 else None
+
+    def decoded_moment(self) -> datetime | None:
+        words = None if "EXIF DateTimeOriginal" in self.stated else self.facts.get("taken")
+        taken = datetime.fromisoformat(words).replace(tzinfo=None) if words else None
+        return taken if taken is not None and taken.year > 1970 else None
+
+    def plausible(self, name: str, value: float | None, holds: Callable[[float], bool]) -> float | None:
+        if value is None or holds(value):
+            return value
+        self.doubts.append(f"{name} reads {value:.4g}, which cannot be; taken as unknown")
         return None
-    if not plausible(value):
-        doubts.append(f"{name} reads {value:.4g}{unit}, which cannot be; taken as unknown")
-        return None
-    if stated is not None and decoded is not None and abs(math.log(stated / decoded)) > 0.1:
-        doubts.append(
-            f"{name} is {stated:.4g}{unit} in EXIF but {decoded:.4g}{unit} to the decoder; EXIF's is taken"
-        )
-    return value
+
+    def iso(self) -> float | None:
+        """ISO speed; 65535 in the tag of two bytes means that it stands in another (EXIF 2.3)."""
+        value = exif.positive(self.stated, "EXIF ISOSpeedRatings")
+        if value is None or value >= 65535:
+            other = exif.positive(self.stated, "EXIF RecommendedExposureIndex")
+            value = other or exif.positive(self.stated, "EXIF ISOSpeed") or value
+        value = value or self.decoded("iso")
+        return self.plausible("ISO", value, lambda iso: 1 <= iso <= 10_000_000 and iso != 65535)
+
+    def aperture(self) -> float | None:
+        """F-number N, checked against the APEX value Av: N = 2^(Av / 2)."""
+        stated = exif.positive(self.stated, "EXIF FNumber")
+        apex = exif.positive(self.stated, "EXIF ApertureValue")
+        by_apex = 2 ** (apex / 2) if apex and apex < 20 else None
+        if stated and by_apex and abs(math.log2(stated / by_apex)) > 0.25:
+            self.doubts.append(
+                f"aperture is {stated:.3g} in EXIF, but {by_apex:.3g} by its APEX value; the first is taken"
+            )
+        value = stated or by_apex or self.decoded("aperture")
+        return self.plausible("aperture", value, lambda n: 0.5 <= n <= 128)
+
+    def shutter(self) -> float | None:
+        """Exposure time t, checked against the APEX value Tv: t = 2^-Tv.
+
+        What the decoder alone reads is left unknown where it would be an ordinary Tv as well as an ordinary
+        time, since nothing tells the two apart.
+        """
+        stated = exif.positive(self.stated, "EXIF ExposureTime")
+        apex = exif.number(self.stated, "EXIF ShutterSpeedValue")
+        by_apex = 2.0**-apex if apex and abs(apex) < 32 else None
+        if stated and by_apex and abs(math.log2(stated / by_apex)) > 0.5:
+            self.doubts.append(
+                f"shutter is {_seconds(stated)} in EXIF, but {_seconds(by_apex)} by its APEX value;"
+                " the first is taken"
+            )
+        decoded = None if stated or by_apex else self.decoded("shutter_s")
+        if decoded and 1 <= decoded <= 14:
+            self.doubts.append(
+                f"shutter reads {decoded:.4g}, which may be seconds or an APEX value"
+                f" ({_seconds(2.0**-decoded)}), and nothing here tells which; taken as unknown"
+            )
+            return None
+        return self.plausible("shutter", stated or by_apex or decoded, lambda t: 1e-6 <= t <= 86_400)
 
 
-def _plausible_iso(value: float) -> bool:
-    return 1 <= value <= 10_000_000
-
-
-def _plausible_aperture(value: float) -> bool:
-    return 0.5 <= value <= 128
-
-
-def _plausible_focal(value: float) -> bool:
-    return 0.5 <= value <= 5000
-
-
-def _iso(stated: Tags) -> float | None:
-    """ISO speed; 65535 in the two-byte tag means that it is in another."""
-    value = exif.positive(stated, "EXIF ISOSpeedRatings")
-    if value is not None and value < 65535:
-        return value
-    return exif.positive(stated, "EXIF RecommendedExposureIndex") or exif.positive(stated, "EXIF ISOSpeed")
-
-
-def _aperture(stated: Tags) -> float | None:
-    """F-number, or else from the APEX value: N = 2^(Av / 2)."""
-    apex = exif.positive(stated, "EXIF ApertureValue")
-    return exif.positive(stated, "EXIF FNumber") or (None if apex is None else 2 ** (apex / 2))
-
-
-def _shutter(stated: Tags, decoded: float | None, doubts: list[str]) -> float | None:
-    """Exposure time in seconds, from EXIF's time, its APEX value (t = 2^-Tv), or the decoder.
-
-    The decoder's reading alone cannot be told from an APEX value where both would be an ordinary time.
-    """
-    time, apex = exif.positive(stated, "EXIF ExposureTime"), exif.number(stated, "EXIF ShutterSpeedValue")
-    from_apex = 2.0**-apex if apex and abs(apex) < 32 else None
-    if time and from_apex and abs(math.log2(time / from_apex)) > 0.5:
-        doubts.append(
-            f"shutter is {_seconds(time)} in EXIF but {_seconds(from_apex)} by its APEX value; the first is taken"
-        )
-    known = time or from_apex
-    if known is None and decoded and 1 <= decoded <= 14:
-        doubts.append(
-            f"shutter reads {decoded:.4g}, which may be seconds or an APEX value ({_seconds(2.0**-decoded)}),"
-            " and there is nothing to check it against; taken as unknown"
-        )
-        return None
-    return _settle("shutter", " s", known, decoded, doubts, lambda value: 1e-6 <= value <= 86_400)
+def _compare(file_tags: Tags, own: Tags, doubts: list[str]) -> None:
+    """Say where the raw's EXIF and that of its own JPEG disagree."""
+    for name in ("EXIF ExposureTime", "EXIF FNumber", "EXIF ISOSpeedRatings", "EXIF FocalLength"):
+        one, other = exif.positive(file_tags, name), exif.positive(own, name)
+        if one and other and abs(math.log2(one / other)) > 0.1:
+            words = name.removeprefix("EXIF ")
+            doubts.append(f"{words} is {one:.4g} in the raw, but {other:.4g} in its JPEG; the raw's is taken")
 
 
 def _seconds(value: float) -> str:
     return f"1/{1 / value:.0f} s" if value < 0.3 else f"{value:.3g} s"
-
-
-def _bias(stated: Tags, doubts: list[str]) -> float | None:
-    value = exif.number(stated, "EXIF ExposureBiasValue")
-    if value is not None and abs(value) > 10:
-        doubts.append(f"exposure bias reads {value:.4g} EV, which cannot be; taken as unknown")
-        return None
-    return value
-
-
-def _taken(stated: Tags, decoded: str | None, doubts: list[str]) -> datetime | None:
-    known = exif.moment(stated)
-    other = datetime.fromisoformat(decoded) if decoded else None
-    if other is not None and other.year <= 1970:
-        other = None
-    if known and other and abs((known - other.replace(tzinfo=None)).total_seconds()) > 2:
-        doubts.append(
-            f"taken {known:%Y-%m-%d %H:%M:%S} in EXIF but {other:%Y-%m-%d %H:%M:%S} to the decoder; EXIF's is taken"
-        )
-    return known or (other.replace(tzinfo=None) if other else None)
-
-
-def _setting(stated: Tags) -> str | None:
-    """The in-camera picture setting where a standard tag has it: a DNG's profile name."""
-    return exif.text(stated, "Image Tag 0xC6F8")

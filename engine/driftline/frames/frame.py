@@ -7,12 +7,20 @@ from functools import cached_property
 from pathlib import Path
 
 from driftline.arrays import EncodedRGB
+from driftline.errors import FrameError
 from driftline.frames import fingerprint as prints_of
 from driftline.frames.child import Answer, ask_decoder
-from driftline.frames.exposure import ExposureData, has_exposure, read_exposure
-from driftline.frames.orientation import flip_to_orientation
-from driftline.frames.refusal import check_file, refuse
-from driftline.frames.rendering import Rendering, embedded_rendering
+from driftline.frames.directories import Directories, read_directories
+from driftline.frames.exposure import ExposureData, needs_decoder, read_exposure
+from driftline.frames.refusal import check_file, missing_sensor_data, refuse
+from driftline.frames.rendering import (
+    Rendering,
+    Source,
+    beside_source,
+    embedded_source,
+    render_source,
+    upright_size,
+)
 from driftline.frames.sensor import Sensor, make_sensor
 from driftline.frames.tags import Tags, exif_of_bytes, exif_of_file
 
@@ -24,6 +32,11 @@ class RawFrame:
     ----------
     path
         The file. Nothing is read before it is asked for, and the file is never written to.
+
+    Examples
+    --------
+    >>> RawFrame("night-07.dng").path.name
+    'night-07.dng'
     """
 
     def __init__(self, path: str | os.PathLike[str]) -> None:
@@ -32,35 +45,52 @@ class RawFrame:
     def __repr__(self) -> str:
         return f"{type(self).__name__}({str(self.path)!r})"
 
-    @cached_property
-    def _sensor(self) -> Sensor:
-        answer = self._ask("sensor")
-        return make_sensor(self.path, answer.facts, answer.arrays["values"])
-
     def sensor(self) -> Sensor:
-        """The decoded sensor values and what gives them meaning; decoded once, then kept.
+        """The sensor values and what gives them meaning; decoded once, then kept.
+
+        Returns
+        -------
+        Sensor
+            Values as decoded: not balanced, not turned, not cropped.
 
         Raises
         ------
         FrameError
-            With a code that says what is wrong with the file.
+            ``frame-missing``, ``frame-not-a-file``, ``frame-unreadable``, ``frame-not-raw``,
+            ``frame-unsupported``, ``frame-truncated``, ``frame-damaged``, ``frame-empty``,
+            ``frame-too-large``, ``frame-layout``, ``frame-four-colours``, ``frame-one-colour`` or
+            ``frame-decoder-lost``; the message says what was found.
         """
         return self._sensor
 
     def exposure(self) -> ExposureData:
-        """How the frame was taken, as far as the file says; None is unknown, never a guess."""
-        check_file(self.path)
-        file_tags = exif_of_file(self.path)
-        preview_tags = {} if has_exposure(file_tags) else self._preview_tags()
-        facts = {} if has_exposure(file_tags) else ask_decoder(self.path.absolute(), "facts").facts
-        return read_exposure(file_tags, preview_tags, facts)
+        """How the frame was taken, as far as the file says; None is unknown, never a guess.
+
+        Raises
+        ------
+        FrameError
+            If there is no file to read. A damaged one says what it still can.
+        """
+        return self._exposure
 
     def camera_rendering(self, max_edge: int | None = None) -> EncodedRGB | None:
         """The camera's own picture of this exposure, upright, as encoded sRGB.
 
+        Parameters
+        ----------
+        max_edge
+            Longest edge wanted in pixels; a larger picture is averaged down in linear light.
+
         Returns
         -------
-        float32 (h, w, 3) in [0, 1], or None; :attr:`camera_rendering_reason` says why.
+        float32 (h, w, 3) in [0, 1], or None
+            The embedded JPEG; if that is no rendering, the JPEG of the same name beside the raw; else None,
+            and :attr:`camera_rendering_reason` says why.
+
+        Raises
+        ------
+        FrameError
+            If there is no file to read.
         """
         rendering = self._render(max_edge)
         self._reason = rendering.reason
@@ -83,23 +113,62 @@ class RawFrame:
         check_file(self.path)
         return prints_of.quick_fingerprint(self.path)
 
-    def _render(self, max_edge: int | None) -> Rendering:
+    @cached_property
+    def _sensor(self) -> Sensor:
         check_file(self.path)
-        answer = ask_decoder(self.path.absolute(), "preview")
-        if answer.failed:
-            return Rendering(None, f"no embedded JPEG: {answer.failed['said']}")
-        orientation = flip_to_orientation(answer.facts["sizes"]["flip"])
-        return embedded_rendering(answer.arrays["preview"], answer.facts["preview"], orientation, max_edge)
+        answer = ask_decoder(self.path.absolute(), "sensor")
+        if answer.failed or answer.complaints:
+            raise refuse(self.path, answer, self._directories, self._whole_rendering())
+        missing = self._directories.missing_bytes(self.path.stat().st_size, binding=True)
+        if missing:
+            raise missing_sensor_data(self.path, missing)
+        return make_sensor(self.path, answer.facts, answer.arrays["values"], self._directories)
+
+    @cached_property
+    def _exposure(self) -> ExposureData:
+        check_file(self.path)
+        preview = self._preview_tags()
+        facts = self._ask_quietly("facts").facts if needs_decoder(self._tags, preview) else {}
+        return read_exposure(self._tags, preview, facts)
+
+    @cached_property
+    def _directories(self) -> Directories:
+        return read_directories(self.path)
+
+    @cached_property
+    def _tags(self) -> Tags:
+        return exif_of_file(self.path)
+
+    @cached_property
+    def _preview(self) -> Answer:
+        return self._ask_quietly("preview")
 
     def _preview_tags(self) -> Tags:
-        answer = ask_decoder(self.path.absolute(), "preview")
-        if answer.failed or answer.facts["preview"] != "jpeg":
+        if self._preview.failed or self._preview.facts["preview"] != "jpeg":
             return {}
-        return exif_of_bytes(answer.arrays["preview"].tobytes())
+        return exif_of_bytes(self._preview.arrays["preview"].tobytes())
 
-    def _ask(self, want: str) -> Answer:
+    def _ask_quietly(self, want: str) -> Answer:
+        """What the decoder says, a decoder lost included, as an answer."""
+        try:
+            return ask_decoder(self.path.absolute(), want)
+        except FrameError as lost:
+            return Answer(failed={"kind": "lost", "step": "open", "said": lost.message})
+
+    def _render(self, max_edge: int | None) -> Rendering:
         check_file(self.path)
-        answer = ask_decoder(self.path.absolute(), want)
-        if answer.failed or answer.complaints:
-            raise refuse(self.path, answer)
-        return answer
+        embedded = render_source(self._embedded(), max_edge)
+        if embedded.pixels is not None:
+            return embedded
+        sizes = self._preview.facts.get("sizes")
+        beside = beside_source(self.path, self._tags, upright_size(sizes) if sizes else None)
+        rendering = render_source(beside, max_edge)
+        return Rendering(rendering.pixels, f"{embedded.reason}; {rendering.reason}")
+
+    def _embedded(self) -> Source:
+        return embedded_source(self._preview, self._tags, self._directories)
+
+    def _whole_rendering(self) -> str:
+        """Size of the embedded camera rendering in words if it decodes to the end, else ''."""
+        whole = render_source(self._embedded(), None).pixels
+        return "" if whole is None else f"{whole.shape[1]} × {whole.shape[0]}"

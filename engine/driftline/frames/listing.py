@@ -9,7 +9,42 @@ from pathlib import Path
 from driftline.errors import FrameError
 
 RAW_SUFFIXES = frozenset(
-    [".3fr", ".arw", ".bay", ".cap", ".cr2", ".cr3", ".crw", ".dcr", ".dcs", ".dng", ".erf", ".fff", ".gpr", ".iiq", ".k25", ".kdc", ".mef", ".mos", ".mrw", ".nef", ".nrw", ".orf", ".ori", ".pef", ".ptx", ".raf", ".raw", ".rw2", ".rwl", ".rwz", ".sr2", ".srf", ".srw", ".x3f"]
+    [
+        ".3fr",
+        ".arw",
+        ".bay",
+        ".cap",
+        ".cr2",
+        ".cr3",
+        ".crw",
+        ".dcr",
+        ".dcs",
+        ".dng",
+        ".erf",
+        ".fff",
+        ".gpr",
+        ".iiq",
+        ".k25",
+        ".kdc",
+        ".mef",
+        ".mos",
+        ".mrw",
+        ".nef",
+        ".nrw",
+        ".orf",
+        ".ori",
+        ".pef",
+        ".ptx",
+        ".raf",
+        ".raw",
+        ".rw2",
+        ".rwl",
+        ".rwz",
+        ".sr2",
+        ".srf",
+        ".srw",
+        ".x3f",
+    ]
 )
 
 

@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from driftline.arrays import Matrix
 from driftline.colorimetry.primaries import SRGB_TO_XYZ
+from driftline.frames.white import multipliers
 
 NO_MATRIX = (
     "the file and the decoder know no colour matrix for this camera; its own colours are taken as they are"
@@ -80,20 +81,6 @@ def from_balanced_matrix(camera_to_srgb: ArrayLike, daylight: NDArray[np.float64
     matrix = matrix / matrix.sum(axis=1, keepdims=True)
     xyz_to_camera = np.linalg.inv(SRGB_TO_XYZ @ matrix) / daylight[:, None]
     return CameraColour(matrix, daylight, xyz_to_camera)
-
-
-def multipliers(values: ArrayLike) -> NDArray[np.float64] | None:
-    """Three multipliers with green 1, or None unless red, green and blue are all finite and positive.
-
-    Examples
-    --------
-    >>> multipliers([2.0, 0.5, 1.0, 0.0]).tolist(), multipliers([-1, 0.976, 1.007, 0])
-    ([4.0, 1.0, 2.0], None)
-    """
-    rgb = np.asarray(values, dtype=np.float64)[:3]
-    if not (np.isfinite(rgb).all() and (rgb > 0).all()):
-        return None
-    return np.asarray(rgb / rgb[1])
 
 
 def _usable(matrix: Matrix) -> bool:

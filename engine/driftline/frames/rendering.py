@@ -2,57 +2,187 @@
 
 from __future__ import annotations
 
-import io
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from driftline.arrays import EncodedRGB
-from driftline.frames.orientation import upright
+from driftline.frames import tags as exif
+from driftline.frames.child import Answer
+from driftline.frames.directories import Directories
+from driftline.frames.jpeg import JpegError, JpegSize, decode_jpeg, jpeg_size
+from driftline.frames.orientation import exif_orientation, flip_to_orientation, upright
+from driftline.frames.preview_space import SRGB, stated_space
+from driftline.frames.tags import Tags
 
 MIN_EDGE = 320
+_TURNS = {5, 6, 7, 8}
+_FIRMWARE = re.compile(r"(ver(sion)?|firmware|v)?[\s.]*\d[\d.\s]*\w?", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Source:
+    """A JPEG of the exposure, or why there is none.
+
+    Attributes
+    ----------
+    blob
+        Its bytes, or None.
+    reason
+        Where it comes from, or why there is none.
+    orientation
+        How it must be turned.
+    space
+        The colour space its tags state.
+    """
+
+    blob: bytes | None
+    reason: str
+    orientation: int = 1
+    space: str = SRGB
 
 
 @dataclass(frozen=True)
 class Rendering:
-    """A camera rendering, or why there is none.
-
-    Attributes
-    ----------
-    pixels
-        float32 (h, w, 3) encoded sRGB, upright; None if there is none.
-    reason
-        Where it comes from, or why there is none.
-    """
+    """A decoded camera rendering, or why there is none."""
 
     pixels: EncodedRGB | None
     reason: str
 
 
-def decode_jpeg(blob: bytes, *, max_edge: int | None = None) -> NDArray[np.float32]:
-    """Decode a JPEG to encoded sRGB as stored, float32 (h, w, 3)."""
-    from PIL import Image  # noqa: PLC0415 — only where a picture is read
-
-    with Image.open(io.BytesIO(blob), formats=["JPEG"]) as picture:
-        if max_edge is not None:
-            picture.draft("RGB", (max_edge, max_edge))
-        rgb = picture.convert("RGB")
-        if max_edge is not None and max(rgb.size) > max_edge:
-            rgb.thumbnail((max_edge, max_edge), Image.Resampling.BOX)
-        return np.asarray(rgb, dtype=np.float32) / np.float32(255)
-
-
-def embedded_rendering(preview: Any, kind: str, orientation: int, max_edge: int | None) -> Rendering:
-    """Make a rendering of an embedded preview."""
-    if kind != "jpeg":
-        return Rendering(
-            None,
-            f"the embedded preview is a bitmap of {preview.shape[1]} × {preview.shape[0]}, not a camera rendering",
-        )
+def render_source(source: Source, max_edge: int | None) -> Rendering:
+    """Decode a source, upright."""
+    if source.blob is None:
+        return Rendering(None, source.reason)
     try:
-        pixels = decode_jpeg(preview.tobytes(), max_edge=max_edge)
-    except (OSError, ValueError, SyntaxError) as error:
-        return Rendering(None, f"the embedded JPEG cannot be read: {error}")
-    return Rendering(np.ascontiguousarray(upright(pixels, orientation)), "the JPEG embedded in the raw file")
+        pixels, space = decode_jpeg(source.blob, source.space, max_edge=max_edge)
+    except JpegError as error:
+        return Rendering(None, f"{source.reason} cannot be read: {error}")
+    reason = source.reason if space == SRGB else f"{source.reason}, converted from {space}"
+    return Rendering(np.ascontiguousarray(upright(pixels, source.orientation)), reason)
+
+
+def embedded_source(answer: Answer, file_tags: Tags, directories: Directories) -> Source:
+    """The JPEG embedded in a raw file, if it is one and not tiny.
+
+    Parameters
+    ----------
+    answer
+        The decoder's, to ``preview``.
+    file_tags, directories
+        What the raw file states.
+    """
+    if answer.failed:
+        none = answer.failed["kind"] == "no-preview"
+        return Source(None, "the raw holds no JPEG" if none else f"the raw's JPEG: {answer.failed['said']}")
+    preview, sizes = answer.arrays["preview"], answer.facts["sizes"]
+    if answer.facts["preview"] != "jpeg":
+        height, width = preview.shape[:2]
+        return Source(
+            None, f"the raw holds only a bitmap of {width} × {height}, which is no camera rendering"
+        )
+    blob = preview.tobytes()
+    try:
+        size = jpeg_size(blob)
+    except JpegError as error:
+        return Source(None, f"the raw's JPEG cannot be read: {error}")
+    if max(size.width, size.height) < MIN_EDGE:
+        return Source(None, f"the raw's JPEG is tiny ({size.width} × {size.height}), no camera rendering")
+    own = exif.exif_of_bytes(blob)
+    own = {} if exif.made_by_decoder(own) else own
+    space = stated_space(directories.preview_space(size.width, size.height), own, file_tags)
+    orientation = embedded_orientation(flip_to_orientation(sizes["flip"]), size, sizes)
+    return Source(blob, "the JPEG embedded in the raw", orientation, space)
+
+
+def embedded_orientation(orientation: int, size: JpegSize, sizes: Mapping[str, Any]) -> int:
+    """How an embedded JPEG must be turned: like the raw, unless it lies across the raw and so is upright.
+
+    Examples
+    --------
+    >>> sensor = {"width": 6000, "height": 4000}
+    >>> [embedded_orientation(6, size, sensor) for size in (JpegSize(1500, 1000), JpegSize(1000, 1500))]
+    [6, 1]
+    """
+    across = (size.width - size.height) * (sizes["width"] - sizes["height"]) < 0
+    return 1 if orientation in _TURNS and across else orientation
+
+
+def beside_source(path: Path, file_tags: Tags, upright_size: JpegSize | None) -> Source:
+    """The JPEG of the same exposure beside a raw file: same stem, and nothing in it that speaks against it.
+
+    Parameters
+    ----------
+    path
+        The raw file.
+    file_tags
+        Its EXIF.
+    upright_size
+        Size of the raw's picture when upright, if known.
+    """
+    found = _beside(path)
+    if found is None:
+        return Source(None, "no JPEG of the same name lies beside it")
+    try:
+        blob = found.read_bytes()
+        size = jpeg_size(blob)
+    except (OSError, JpegError) as error:
+        return Source(None, f"{found.name} beside it cannot be read: {error}")
+    own = exif.exif_of_bytes(blob)
+    orientation = exif_orientation(int(exif.number(own, "Image Orientation") or 1)) or 1
+    if orientation in _TURNS:
+        size = JpegSize(size.height, size.width)
+    against = _against(own, file_tags, size, upright_size)
+    if against:
+        return Source(None, f"{found.name} beside it is not taken: {against}")
+    return Source(blob, f"{found.name} beside the raw", orientation, stated_space(None, own))
+
+
+def _beside(path: Path) -> Path | None:
+    stem = path.stem.lower()
+    try:
+        names = sorted(path.absolute().parent.iterdir())
+    except OSError:
+        return None
+    jpegs = (each for each in names if each.suffix.lower() in {".jpg", ".jpeg"} and each.is_file())
+    return next((each for each in jpegs if each.stem.lower() == stem), None)
+
+
+def _against(own: Tags, raw: Tags, size: JpegSize, raw_size: JpegSize | None) -> str:
+    """What speaks against a JPEG being the camera's rendering of this exposure; '' if nothing does."""
+    if max(size.width, size.height) < MIN_EDGE:
+        return f"it is tiny ({size.width} × {size.height})"
+    model, raw_model = exif.text(own, "Image Model"), exif.text(raw, "Image Model")
+    if model and raw_model and model.lower() != raw_model.lower():
+        return f"it was taken with another camera ({model})"
+    software = exif.text(own, "Image Software")
+    if software and not _is_firmware(software, model, exif.text(raw, "Image Software")):
+        return f"it was written by {software}, not by the camera"
+    taken, raw_taken = exif.moment(own), exif.moment(raw)
+    if taken and raw_taken and abs((taken - raw_taken).total_seconds()) >= 2:
+        return f"it was taken at {taken:%Y-%m-%d %H:%M:%S}, the raw at {raw_taken:%Y-%m-%d %H:%M:%S}"
+    if raw_size is not None:
+        stretch = (size.width / size.height) / (raw_size.width / raw_size.height)
+        if not 1 / 1.6 < stretch < 1.6:
+            return f"its proportions ({size.width} × {size.height}) are not those of the raw"
+    return ""
+
+
+def _is_firmware(software: str, model: str | None, raw_software: str | None) -> bool:
+    """Whether an EXIF Software text names a camera's firmware: the raw's, the model's, or a bare version."""
+    if raw_software and software.lower() == raw_software.lower():
+        return True
+    if model and model.lower() in software.lower():
+        return True
+    return bool(_FIRMWARE.fullmatch(software))
+
+
+def upright_size(sizes: Mapping[str, Any]) -> JpegSize:
+    """Size of the raw's picture when upright, from LibRaw's sizes."""
+    width, height = sizes["width"], sizes["height"]
+    turned = flip_to_orientation(sizes["flip"]) in _TURNS
+    return JpegSize(height, width) if turned else JpegSize(width, height)

@@ -8,18 +8,30 @@ import math
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
+
+from driftline.frames.boxes import tiff_blocks
 
 Tags = Mapping[str, Any]
+_NOTHING = {"unknown", "n/a", "none", "[]", "0"}
 
 
 def exif_of_file(path: Path) -> Tags:
-    """EXIF of a TIFF-like raw file or a JPEG; empty where there is none or it cannot be read."""
+    """EXIF of a raw file or a JPEG; empty where there is none or it cannot be read.
+
+    Names are exifread's: ``Image Model``, ``EXIF ExposureTime``, ``MakerNote LensType``.
+    """
     try:
         with path.open("rb") as file:
-            return _exif(file)
+            blocks = tiff_blocks(file, path.stat().st_size)
+            file.seek(0)
+            tags = {} if blocks else dict(_exif(file))
     except OSError:
         return {}
+    for prefix, block in blocks.items():
+        found = _exif(io.BytesIO(block))
+        tags |= {name.replace("Image", prefix, 1): value for name, value in found.items()}
+    return tags
 
 
 def exif_of_bytes(blob: bytes) -> Tags:
@@ -27,23 +39,25 @@ def exif_of_bytes(blob: bytes) -> Tags:
     return _exif(io.BytesIO(blob))
 
 
+def made_by_decoder(tags: Tags) -> bool:
+    """Whether the EXIF of a JPEG is LibRaw's own: it writes some for a preview that has none."""
+    return (text(tags, "Image Software") or "").startswith("dcraw ")
+
+
 def text(tags: Tags, *names: str) -> str | None:
     """The first of these tags that holds words, stripped; None if none does."""
     for name in names:
-        if name in tags:
-            words = str(tags[name]).replace("\x00", " ").strip()
-            if words and words.lower() not in {"unknown", "n/a", "none", "[]"} and words.strip("-. "):
-                return words
+        words = " ".join(str(tags.get(name, "")).replace("\x00", " ").split())
+        if words.lower() not in _NOTHING and words.strip("-. "):
+            return words
     return None
 
 
 def number(tags: Tags, name: str) -> float | None:
     """A tag as one finite number; None if it is absent, empty, or has a zero denominator."""
-    if name not in tags:
-        return None
-    values = tags[name].values
+    values = getattr(tags.get(name), "values", None)
     try:
-        value = float(values[0]) if isinstance(values, list | tuple) else float(values)
+        value = float(values[0] if isinstance(values, list | tuple) else values)  # type: ignore[arg-type]
     except (ValueError, TypeError, ZeroDivisionError, IndexError):
         return None
     return value if math.isfinite(value) else None
@@ -58,18 +72,16 @@ def positive(tags: Tags, name: str) -> float | None:
 def moment(tags: Tags) -> datetime | None:
     """When the picture was taken, with fractions of a second where they are stated; None if unknown."""
     stamp = text(tags, "EXIF DateTimeOriginal", "EXIF DateTimeDigitized", "Image DateTimeOriginal")
-    if stamp is None:
-        return None
     try:
-        taken = datetime.strptime(stamp[:19], "%Y:%m:%d %H:%M:%S")
+        taken = datetime.strptime((stamp or "")[:19], "%Y:%m:%d %H:%M:%S")
     except ValueError:
         return None
     digits = text(tags, "EXIF SubSecTimeOriginal") or ""
-    fraction = int(digits[:6].ljust(6, "0")) if digits.isdigit() else 0
+    fraction = int(digits[:6].ljust(6, "0")) if digits.isdecimal() else 0
     return taken.replace(microsecond=fraction) if taken.year > 1970 else None
 
 
-def _exif(file: Any) -> Tags:
+def _exif(file: BinaryIO) -> Tags:
     import exifread  # noqa: PLC0415 — only where a file is read
 
     logging.getLogger("exifread").setLevel(logging.CRITICAL)

@@ -1,0 +1,138 @@
+"""Black and white levels, and where the photosites really stop."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from driftline.frames.directories import ACTIVE_AREA, BLACK, BLACK_DIM, WHITE, Directory
+
+Levels = NDArray[np.float64]
+
+
+def black_levels(
+    listed: list[int],
+    indices: NDArray[np.int64] | None,
+    dng: Directory | None,
+    margins: tuple[int, int],
+) -> tuple[Levels, str]:
+    """Black level of each photosite of the pattern (or of each plane), and a doubt or ''.
+
+    Parameters
+    ----------
+    listed
+        LibRaw's levels by colour index: red, green, blue, second green.
+    indices
+        (p, q) colour index of each photosite of the pattern; None for planes.
+    dng
+        The directory of the sensor values of a DNG file, or None.
+    margins
+        (top, left) of the values within the full raw.
+
+    Notes
+    -----
+    DNG 1.4 repeats BlackLevel in blocks from the top left of ActiveArea. LibRaw folds blocks of 1 × 1 and
+    2 × 2 into its four levels; of any other block it gives the least level only (measured).
+    """
+    by_index = np.asarray(listed, dtype=np.float64)
+    libraws = by_index[:3] if indices is None else by_index[indices]
+    block = None if dng is None else _black_block(dng, planes=indices is None)
+    if block is None or abs(block.min() - libraws.min()) > 1:  # absent, or not on the scale of the values
+        return libraws, ""
+    if indices is None:
+        return np.asarray(block.mean(axis=(0, 1))), ""
+    return _spread(_from_margins(block[..., 0], dng, margins), (indices.shape[0], indices.shape[1]))
+
+
+def _black_block(dng: Directory, *, planes: bool) -> Levels | None:
+    """BlackLevel as (rows, columns, samples)."""
+    rows, columns = (int(number) for number in dng.numbers(BLACK_DIM)[:2] or (1, 1))
+    levels, samples = dng.numbers(BLACK), 3 if planes else 1
+    if rows * columns * samples != len(levels) or not levels:
+        return None
+    return np.asarray(levels).reshape(rows, columns, samples)
+
+
+def _from_margins(block: Levels, dng: Directory | None, margins: tuple[int, int]) -> Levels:
+    """A block that begins at the active area, as it lies from the values' first row and column on."""
+    area = [0, 0] if dng is None else dng.numbers(ACTIVE_AREA)[:2] or [0, 0]
+    return np.roll(block, (int(area[0]) - margins[0], int(area[1]) - margins[1]), axis=(0, 1))
+
+
+def _spread(block: Levels, shape: tuple[int, int]) -> tuple[Levels, str]:
+    """A block on a pattern of another size: repeated where it fits, else averaged."""
+    period = tuple(int(np.lcm(a, b)) for a, b in zip(block.shape, shape, strict=True))
+    whole = np.tile(block, (period[0] // block.shape[0], period[1] // block.shape[1]))
+    parts = whole.reshape(period[0] // shape[0], shape[0], period[1] // shape[1], shape[1])
+    levels = np.asarray(parts.mean(axis=(0, 2)))
+    if np.ptp(parts, axis=(0, 2)).max() == 0:
+        return levels, ""
+    height, width = block.shape
+    return levels, f"black levels vary in blocks of {height} × {width}; their means on the pattern are used"
+
+
+def white_levels(white: int, black: Levels, dng: Directory | None) -> Levels:
+    """The level at which each colour counts as full, (3,).
+
+    LibRaw's ``white_level`` is what its own output scales to, and is right for a mosaic. Its levels "per
+    channel" say up to where the sensor is linear; for one maker they are 0.9346 of the white level whatever
+    the file (measured: 3827 of 4095, where red and blue clip at 4095 and green at 3990). They are not used.
+    Of linear planes with a level each LibRaw keeps one, less the spread of the black levels, so there the
+    file's own tag is read, if it is on the scale of the values.
+    """
+    stated = [] if dng is None else dng.numbers(WHITE)
+    if black.ndim == 1 and len(stated) == 3 and abs(max(stated) - white) <= np.ptp(black) + 1:
+        return np.asarray(stated)
+    return np.full(3, float(white))
+
+
+def saturation_levels(
+    values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, black: Levels, white: Levels
+) -> Levels:
+    """Where the photosites of each colour really stop in this frame, (3,); ``white`` where nothing shows it.
+
+    Photosites often stop short of the white level (measured: a frame at 0.93 of it). They then pile up, with
+    next to nothing above. A bright smooth thing piles up too, but red, green and blue of it at different
+    levels; so a pile counts only if that of another colour lies within 4 % of it.
+
+    Parameters
+    ----------
+    values, pattern, black, white
+        As in :class:`~driftline.frames.sensor.Sensor`.
+    """
+    base = float(black.mean())
+    piles = [_pile(_of_colour(values, pattern, colour), base, white[colour]) for colour in range(3)]
+    levels = white.copy()
+    for colour, pile in enumerate(piles):
+        others = [other for index, other in enumerate(piles) if index != colour and other is not None]
+        if pile is not None and any(abs(pile - other) < 0.04 * (white[colour] - base) for other in others):
+            levels[colour] = min(pile, white[colour])
+    return levels
+
+
+def _of_colour(
+    values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, colour: int
+) -> list[NDArray[np.uint16]]:
+    """The photosites of one colour, as strided views."""
+    if pattern is None:
+        return [values[..., colour]]
+    rows, columns = pattern.shape
+    places = np.argwhere(pattern == colour)
+    return [values[row::rows, column::columns] for row, column in places]
+
+
+def _pile(parts: list[NDArray[np.uint16]], black: float, white: float) -> float | None:
+    """The lower edge of a pile of values in the top fifth of the range, or None."""
+    step = max((white - black) / 512, 1.0)
+    low = black + 0.8 * (white - black)
+    counts = np.zeros(int((65535 - low) / step) + 2, dtype=np.int64)
+    for part in parts:
+        high = part[part >= low]
+        counts += np.bincount(((high - low) / step).astype(np.int64), minlength=counts.size)
+    mode = int(counts.argmax())
+    pile = counts[max(mode - 1, 0) : mode + 2].sum()
+    below = counts[max(mode - 13, 0) : max(mode - 3, 0)]
+    above = counts[mode + 4 :].sum()
+    if mode < 13 or pile < 32 or pile < 3 * 3 * below.mean() or above > 0.05 * pile:
+        return None
+    return float(low + (mode - 1) * step)
