@@ -111,7 +111,7 @@ class Child:
         return Answer(message["facts"], arrays, None, complaints)
 
     def close(self) -> None:
-        """End the child, and wait until it is gone."""
+        """End the child, and wait until it is gone: at once if it is idle, else after a second."""
         for stream in (self._process.stdin, self._process.stdout):
             if stream is not None:
                 with contextlib.suppress(OSError):
@@ -235,6 +235,9 @@ class Decoder:
                     f"{path}: the decoder was lost on this file: {lost}",
                     hint="the file is probably damaged; other frames are not affected",
                 ) from None
+            except BaseException:  # interrupted: what the child answers later belongs to nobody
+                self.close()
+                raise
 
     def change_limits(self, limits: Limits) -> Limits:
         """Set other limits, for a new child; gives the limits there were."""

@@ -1,4 +1,4 @@
-"""The decoder child: ``python -m driftline.frames.decoder PIXELS_FD MEMORY_BYTES``.
+"""The decoder child: ``python -m driftline.frames.decoder PIXELS_FD MEMORY_BYTES PARENT``.
 
 It is the only place where LibRaw runs, so that a crash, a hang or a complaint in there costs one frame
 and nothing else. Requests come on standard input and answers leave on standard output (see
@@ -74,7 +74,7 @@ def answer(request: dict[str, Any], pixels_fd: int) -> dict[str, Any]:
     signal.alarm(math.ceil(request["seconds"]) + 5)  # ends a hung child even if its parent is gone
     step = ["open"]
     try:
-        with rawpy.imread(request["path"]) as raw:
+        with _opened(request["path"]) as raw:
             return _read(raw, request, pixels_fd, step)
     except Exception as error:
         said = error.args[0] if error.args else type(error).__name__
@@ -82,6 +82,16 @@ def answer(request: dict[str, Any], pixels_fd: int) -> dict[str, Any]:
         return {"failed": {"kind": _kind(error), "step": step[0], "said": text}}
     finally:
         signal.alarm(0)
+
+
+def _opened(path: str) -> Any:
+    """The file through LibRaw; one whose name is not UTF-8 by way of its bytes, since rawpy cannot name it."""
+    try:
+        path.encode()
+    except UnicodeEncodeError:
+        with open(path, "rb") as file:
+            return rawpy.imread(file)
+    return rawpy.imread(path)
 
 
 def _kind(error: Exception) -> str:
@@ -219,6 +229,8 @@ def _leave_with(parent: int) -> None:
 def main() -> None:
     """Run as the child of a process that asks."""
     pixels_fd, memory, parent = (int(word) for word in sys.argv[1:4])
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # ctrl-c is for the parent, which may finish this frame
+    signal.signal(signal.SIGALRM, signal.SIG_DFL)
     _limit_memory(memory)
     threading.Thread(target=_leave_with, args=(parent,), daemon=True).start()
     with _own_streams() as (requests, answers):

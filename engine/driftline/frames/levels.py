@@ -122,17 +122,22 @@ def _of_colour(
 
 
 def _pile(parts: list[NDArray[np.uint16]], black: float, white: float) -> float | None:
-    """The lower edge of a pile of values in the top fifth of the range, or None."""
-    step = max((white - black) / 512, 1.0)
-    low = black + 0.8 * (white - black)
-    counts = np.zeros(int((65535 - low) / step) + 2, dtype=np.int64)
+    """The lower edge of a pile of values in the top fifth of the range, or None.
+
+    Where one value makes up most of the pile, clipping is sharp and the edge is that value.
+    """
+    low = int(np.ceil(black + 0.8 * (white - black)))
+    fine = np.zeros(65536 - low, dtype=np.int64)
     for part in parts:
-        high = part[part >= low]
-        counts += np.bincount(((high - low) / step).astype(np.int64), minlength=counts.size)
+        fine += np.bincount(part[part >= low] - low, minlength=fine.size)
+    step = max(int((white - black) / 512), 1)
+    counts = np.add.reduceat(fine, np.arange(0, fine.size, step))
     mode = int(counts.argmax())
     pile = counts[max(mode - 1, 0) : mode + 2].sum()
     below = counts[max(mode - 13, 0) : max(mode - 3, 0)]
     above = counts[mode + 4 :].sum()
     if mode < 13 or pile < 32 or pile < 3 * 3 * below.mean() or above > 0.05 * pile:
         return None
-    return float(low + (mode - 1) * step)
+    edge = (mode - 1) * step
+    peak = edge + int(fine[edge : edge + 3 * step].argmax())
+    return float(low + (peak if fine[peak] > 0.5 * pile else edge))

@@ -50,20 +50,26 @@ def filter_pattern(
         if facts["num_colors"] > 3:
             raise _four_colours(path, names)
         return None, None
-    indices = np.asarray(facts["pattern"], dtype=np.int64)
-    colours = np.array(["RGB".find(name) for name in names])[indices]
-    if (colours < 0).any():
-        raise _four_colours(path, names)
-    colours = shortest_period(colours)
+    indices = shortest_period(np.asarray(facts["pattern"], dtype=np.int64))
+    colours = _colours(path, indices, names)
     stated = None if dng is None else _stated_pattern(dng, facts["sizes"])
-    if colours.shape not in _TAKEN or (stated is not None and not _same(stated, colours)):
-        rows, columns = (colours if stated is None else stated).shape
+    if stated is not None and not np.array_equal(stated, colours):
+        indices, colours = stated, _colours(path, stated, names)
+    if colours.shape not in _TAKEN:
+        rows, columns = colours.shape
         raise FrameError(
             "frame-layout",
             f"{path}: a colour filter pattern of {rows} × {columns}; 2 × 2 and 6 × 6 are taken",
             hint=_LINEAR,
         )
-    return colours.astype(np.uint8), indices[: colours.shape[0], : colours.shape[1]]
+    return colours.astype(np.uint8), indices
+
+
+def _colours(path: Path, indices: Indices, names: str) -> Indices:
+    """Indices as 0 red, 1 green, 2 blue, by the decoder's names of them (``RGBG``)."""
+    if indices.max() >= len(names) or not {names[index] for index in indices.flat} <= set("RGB"):
+        raise _four_colours(path, names)
+    return np.array(["RGB".find(name) for name in names])[indices]
 
 
 def shortest_period(pattern: NDArray[Any]) -> NDArray[Any]:
@@ -83,7 +89,11 @@ def shortest_period(pattern: NDArray[Any]) -> NDArray[Any]:
 
 
 def _stated_pattern(dng: Directory, sizes: dict[str, Any]) -> NDArray[np.int64] | None:
-    """CFAPattern as it lies from the values' first row and column on (DNG: from ActiveArea's)."""
+    """CFAPattern as it lies from the values' first row and column on; it is stated from ActiveArea's.
+
+    LibRaw hands out another pattern for a 6 × 6 one behind margins and for all larger than 2 × 2 but
+    6 × 6 (measured, 0.22), so of a DNG file the tag itself counts.
+    """
     shape = [int(number) for number in dng.numbers(CFA_DIM)]
     colours = dng.numbers(CFA_PATTERN)
     if len(shape) != 2 or shape[0] * shape[1] != len(colours):
@@ -92,10 +102,6 @@ def _stated_pattern(dng: Directory, sizes: dict[str, Any]) -> NDArray[np.int64] 
     area = dng.numbers(ACTIVE_AREA)[:2] or [0.0, 0.0]
     shift = (int(area[0]) - sizes["top_margin"], int(area[1]) - sizes["left_margin"])
     return shortest_period(np.roll(block, shift, axis=(0, 1)))
-
-
-def _same(a: NDArray[Any], b: NDArray[Any]) -> bool:
-    return a.shape == b.shape and bool((a == b).all())
 
 
 def _four_colours(path: Path, names: str) -> FrameError:

@@ -58,7 +58,7 @@ def to_srgb(pixels: NDArray[np.float32], space: str) -> EncodedRGB:
     Examples
     --------
     >>> to_srgb(np.array([[[0.5, 0.5, 0.5]]], dtype=np.float32), ADOBE_RGB).round(3).tolist()
-    [[[0.498, 0.498, 0.498]]]
+    [[[0.504, 0.504, 0.504]]]
     """
     if space == SRGB:
         return pixels
