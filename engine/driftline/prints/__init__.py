@@ -11,7 +11,7 @@ from driftline.prints.exif import ExposureFields, Location
 from driftline.prints.icc import Space, icc_profile
 from driftline.prints.jpeg import encoder_name
 from driftline.prints.provenance import Making, Provenance, pixel_digest
-from driftline.prints.trace import Traced, read_provenance
+from driftline.prints.trace import Traced, glance, read_provenance
 from driftline.prints.xmp import Credit
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "Traced",
     "Written",
     "encoder_name",
+    "glance",
     "icc_profile",
     "pixel_digest",
     "read_provenance",

@@ -12,6 +12,7 @@ from driftline.prints.provenance import Provenance
 from driftline.prints.xmp import provenance_in
 
 FILE_LIMIT: Final = 1 << 30
+_HEAD: Final = 1 << 18
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,19 @@ def read_provenance(path: Path) -> Traced:
     except PrintError as error:
         raise PrintError(error.code, f"{path}: {error.message}", hint=error.hint) from error
     raise _not_a_print(path)
+
+
+def glance(path: Path) -> Provenance | None:
+    """What a file in a folder says made it, from its first bytes alone; None if it is no print of ours.
+
+    Whether the picture is whole and ours is not looked at: see :func:`read_provenance`.
+    """
+    try:
+        with path.open("rb") as file:
+            head = file.read(_HEAD)
+        return next(filter(None, map(provenance_in, xmp_packets(head))), None)
+    except (OSError, PrintError):
+        return None
 
 
 def _content(path: Path) -> bytes:

@@ -1,0 +1,123 @@
+"""One frame to one print: what a worker does, wherever it runs."""
+
+from __future__ import annotations
+
+from importlib.metadata import version
+from typing import Any
+
+from driftline import drift
+from driftline.batch.location import location_of
+from driftline.batch.order import Decoding, Form, Job, Look, Printed
+from driftline.errors import DriftlineError
+from driftline.frames.child import Limits, set_limits
+from driftline.pipeline import EDITION, Frame, develop, open_frame
+from driftline.prints import Credit, ExposureFields, Making, Provenance, pixel_digest, write_print
+from driftline.recipe import Recipe, identity, parse_recipe
+
+_limits = Limits()
+
+
+def print_frame(job: dict[str, Any]) -> dict[str, Any]:
+    """Make one print; a job and its result in JSON, so that it can be called from anywhere.
+
+    Raises
+    ------
+    DriftlineError
+        The frame cannot be developed, or the print cannot be written; nothing is left behind then.
+    """
+    asked = Job.model_validate(job)
+    _limit(asked.decoding)
+    frame = open_frame(asked.frame)
+    recipe = recipe_of(asked.look)
+    making = making_of(frame.fingerprint(), asked.look, recipe, asked.form)
+    anchor_ev = _anchor(frame)
+    pixels = develop(
+        frame,
+        recipe,
+        anchor_ev=anchor_ev,
+        long_edge=asked.form.long_edge,
+        space=asked.form.space,
+        depth=8,
+    )
+    write_print(
+        pixels,
+        asked.target,
+        provenance=Provenance(
+            making=making,
+            frame=asked.frame.name,
+            quick=frame.quick_fingerprint(),
+            commit=asked.look.commit,
+            anchor_ev=anchor_ev,
+            decoder=f"rawpy {version('rawpy')}",
+            mosaic=pixel_digest(frame.sensor().values),
+            pixels=pixel_digest(pixels),
+            recipe_text=asked.look.text if asked.form.recipe_in_print else None,
+        ),
+        exposure=_exposure(frame),
+        credit=Credit(asked.form.creator, asked.form.rights, asked.form.caption),
+        location=location_of(asked.frame) if asked.form.keep_location else None,
+        quality=asked.form.quality,
+        replace=asked.replace,
+    )
+    verdict, largest = _judged(frame, recipe)
+    printed = Printed(
+        frame=str(asked.frame),
+        path=str(asked.target),
+        verdict=verdict,
+        largest=largest,
+        anchor_ev=anchor_ev,
+        making=making,
+    )
+    return printed.model_dump(mode="json")
+
+
+def recipe_of(look: Look) -> Recipe:
+    """The recipe of a look."""
+    return parse_recipe(look.text, source=look.ref or look.name)
+
+
+def making_of(fingerprint: str, look: Look, recipe: Recipe, form: Form) -> Making:
+    """What a print of this frame would be, before it is made."""
+    return Making(
+        fingerprint=fingerprint,
+        recipe=look.name,
+        identity=identity(recipe),
+        ref=look.ref,
+        edition=EDITION,
+        space=form.space,
+        long_edge=form.long_edge,
+        encoding=f"jpeg {form.quality}",
+    )
+
+
+def _limit(decoding: Decoding) -> None:
+    """Set the decoder's limits, unless they are set like that already: a change costs a new decoder."""
+    limits = Limits(seconds=decoding.seconds, memory_bytes=decoding.megabytes << 20)
+    global _limits  # noqa: PLW0603 (this process's decoder has them, too)
+    if limits != _limits:
+        set_limits(limits)
+        _limits = limits
+
+
+def _anchor(frame: Frame) -> float:
+    return float(drift.anchor_ev(frame)) if hasattr(drift, "anchor_ev") else 0.0
+
+
+def _judged(frame: Frame, recipe: Recipe) -> tuple[str | None, str | None]:
+    """Verdict and largest cause; None where the frame cannot be compared, which costs no print."""
+    try:
+        if not hasattr(drift, "check_frame"):
+            return None, None
+        judged = drift.check_frame(frame, recipe)
+    except DriftlineError:
+        return None, None
+    return judged.verdict, judged.largest
+
+
+def _exposure(frame: Frame) -> ExposureFields:
+    known = frame.exposure()
+    return ExposureFields(
+        **{
+            name: getattr(known, name) for name in ExposureFields.__dataclass_fields__
+        }  # same names, same units
+    )

@@ -1,0 +1,115 @@
+"""What a run is asked for, and what becomes of it: plain data, the same here and on another machine."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from pydantic import BaseModel, ConfigDict
+
+from driftline.prints import Making, Space
+
+
+class Look(BaseModel):
+    """A recipe as a run uses it: its text, and what the ledger calls that text."""
+
+    model_config = ConfigDict(frozen=True)
+
+    name: str
+    text: str
+    ref: str | None = None
+    commit: str | None = None
+
+
+class Form(BaseModel):
+    """How the prints shall be: space, size, encoding, and what may be said in them."""
+
+    model_config = ConfigDict(frozen=True)
+
+    space: Space = "srgb"
+    long_edge: int | None = None
+    quality: int = 92
+    keep_location: bool = False
+    creator: str = ""
+    rights: str = ""
+    caption: str = ""
+    recipe_in_print: bool = False
+    name_parts: tuple[str, ...] = ("frame", "recipe", "version", "size")
+
+
+class Decoding(BaseModel):
+    """What reading one raw file may cost."""
+
+    model_config = ConfigDict(frozen=True)
+
+    seconds: float = 60.0
+    megabytes: int = 6144
+
+
+class Job(BaseModel):
+    """One print to be made: all that a worker must know."""
+
+    model_config = ConfigDict(frozen=True)
+
+    frame: Path
+    target: Path
+    look: Look
+    form: Form
+    decoding: Decoding = Decoding()
+    replace: bool = False
+
+
+class Printed(BaseModel):
+    """One print that was made, with what was measured on the way."""
+
+    model_config = ConfigDict(frozen=True)
+
+    frame: str
+    path: str
+    verdict: str | None
+    largest: str | None = None
+    anchor_ev: float
+    making: Making
+
+
+class Failed(BaseModel):
+    """One frame that got no print, and why."""
+
+    model_config = ConfigDict(frozen=True)
+
+    frame: str
+    code: str
+    reason: str
+    hint: str = ""
+
+
+class Older(BaseModel):
+    """A frame that was printed with an earlier version, and left at that."""
+
+    model_config = ConfigDict(frozen=True)
+
+    frame: str
+    path: str
+    ref: str | None
+
+
+class RunResult(BaseModel):
+    """What a run did. Everything stands in the order of the frames."""
+
+    model_config = ConfigDict(frozen=True)
+
+    prints: Sequence[Printed] = ()
+    failed: Sequence[Failed] = ()
+    there: Sequence[Older] = ()
+    older: Sequence[Older] = ()
+    seconds: float = 0.0
+
+    @property
+    def skipped(self) -> int:
+        """How many frames had their print already, or keep the one of an older version."""
+        return len(self.there) + len(self.older)
+
+    @property
+    def exit_status(self) -> int:
+        """0, or 1 if some frames failed."""
+        return 1 if self.failed else 0

@@ -1,0 +1,154 @@
+"""A run: a look over many frames, in parallel, until each has its print or its reason."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterable
+from concurrent.futures import Executor, Future, as_completed
+from pathlib import Path
+
+from driftline.batch.job import print_frame
+from driftline.batch.lock import run_lock
+from driftline.batch.order import Decoding, Failed, Form, Job, Look, Printed, RunResult
+from driftline.batch.plan import Plan, frames_of, plan_run
+from driftline.batch.pool import WorkerPool
+from driftline.errors import DriftlineError, PrintError, UsageError
+from driftline.prints import sweep
+from driftline.prints.encode import check_quality
+
+Progress = Callable[[int, int], None]
+"""Called with how many frames are done, and how many there are."""
+
+
+def run_batch(
+    look: Look,
+    frames: Iterable[str | os.PathLike[str]],
+    out: str | os.PathLike[str],
+    form: Form | None = None,
+    *,
+    refresh: bool = False,
+    pinned: bool = True,
+    decoding: Decoding | None = None,
+    workers: int | None = None,
+    pool: Executor | None = None,
+    progress: Progress | None = None,
+) -> RunResult:
+    """Print frames with one look.
+
+    Parameters
+    ----------
+    look
+        Recipe text and what the ledger calls it.
+    frames
+        Raw files and folders.
+    out
+        Output folder; made if it is not there.
+    form
+        Space, size, quality and what the prints may say.
+    refresh
+        Print anew what was printed with another version or in another form.
+    pinned
+        The version was asked for by its number; otherwise a print by an older version is left at that.
+    decoding
+        What reading one raw file may cost.
+    workers
+        How many processes; None: one a processor.
+    pool
+        Another executor to run on, which stays open: that of a cluster. Frames and prints are on a path that
+        all its machines share.
+    progress
+        Told after each frame.
+
+    Returns
+    -------
+    RunResult
+        In the order of the frames, however they were finished.
+
+    Raises
+    ------
+    DriftlineError
+        Nothing can be done at all: no frames, no output folder, another run in it, a recipe that cannot be
+        read. One frame's trouble is in the result instead.
+    """
+    start = time.monotonic()
+    form = form or Form()
+    check_form(form)
+    wanted = frames_of(frames)
+    folder = _output_folder(Path(out))
+    with run_lock(folder):
+        sweep(folder)
+        plan = plan_run(wanted, look, form, folder, refresh=refresh, pinned=pinned, decoding=decoding)
+        outcomes = _run(plan, wanted, workers, pool, progress)
+    order = {str(frame): place for place, frame in enumerate(wanted)}
+    return RunResult(
+        prints=sorted((o for o in outcomes if isinstance(o, Printed)), key=lambda o: order[o.frame]),
+        failed=sorted(
+            [*plan.failed, *(o for o in outcomes if isinstance(o, Failed))], key=lambda o: order[o.frame]
+        ),
+        there=plan.there,
+        older=plan.older,
+        seconds=round(time.monotonic() - start, 3),
+    )
+
+
+def check_form(form: Form) -> None:
+    """Refuse a size or quality that makes no sense."""
+    check_quality(form.quality)
+    if form.long_edge is not None and not 16 <= form.long_edge <= 65_500:
+        raise UsageError(
+            "size-out-of-range", f"size {form.long_edge}; allowed 16 to 65500 pixels", hint="2048"
+        )
+
+
+def _run(
+    plan: Plan, frames: list[Path], workers: int | None, pool: Executor | None, progress: Progress | None
+) -> list[Printed | Failed]:
+    done = len(frames) - len(plan.jobs)
+    if progress:
+        progress(done, len(frames))
+    if not plan.jobs:
+        return []
+    own = None if pool else WorkerPool(min(workers or os.cpu_count() or 1, len(plan.jobs)))
+    executor = pool or own
+    assert executor is not None
+    outcomes: list[Printed | Failed] = []
+    try:
+        futures = {executor.submit(print_frame, job.model_dump(mode="json")): job for job in plan.jobs}
+        for future in as_completed(futures):
+            outcomes.append(_outcome(future, futures[future]))
+            if progress:
+                progress(done + len(outcomes), len(frames))
+    except BaseException:
+        if own:
+            own.kill()
+        raise
+    if own:
+        own.shutdown()
+    return outcomes
+
+
+def _outcome(future: Future[dict[str, object]], job: Job) -> Printed | Failed:
+    try:
+        return Printed.model_validate(future.result())
+    except DriftlineError as error:
+        return Failed(frame=str(job.frame), code=error.code, reason=error.message, hint=error.hint)
+    except Exception as error:  # an executor of others may fail in ways of its own
+        return Failed(frame=str(job.frame), code="worker-lost", reason=f"{type(error).__name__}: {error}")
+
+
+def _output_folder(out: Path) -> Path:
+    out = out.expanduser()
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise PrintError(
+            "output-not-a-folder", f"{out}: a file stands there", hint="the name of a folder"
+        ) from None
+    except OSError as error:
+        raise PrintError(
+            "cannot-write", f"{out}: {error.strerror or error}", hint="a folder that can be written to"
+        ) from error
+    if not os.access(out, os.W_OK | os.X_OK):
+        raise PrintError("cannot-write", f"{out}: no permission to write", hint="another output folder")
+    return out

@@ -1,0 +1,45 @@
+"""Small shoots to print: scenes of light and texture, each its own, with camera renderings."""
+
+from __future__ import annotations
+
+import io
+import os
+from datetime import datetime
+from pathlib import Path
+
+import numpy as np
+from making.dng import write_dng
+from PIL import Image
+
+from driftline.batch.order import Form, Look
+
+LOOK = Look(name="tram-fog", text="[curve]\nslope = 1.15\n", ref="tram-fog@7", commit="ab" * 20)
+FORM = Form(quality=90)
+
+
+def write_frame(
+    path: Path, seed: int = 0, *, height: int = 48, width: int = 64, rendering: bool = True
+) -> Path:
+    """A frame with its own light, RGGB, 14 bit."""
+    rng = np.random.default_rng(seed)
+    rows, columns = np.mgrid[0:height, 0:width] / max(height, width)
+    light = 0.15 + 0.3 * np.sin(3 * rows + seed) ** 2 + 0.2 * columns + rng.normal(0, 0.01, (height, width))
+    colour = np.array([[0.5, 1.0], [1.0, 0.6]])
+    mosaic = 512 + 15000 * np.clip(light, 0.01, 0.95) * np.tile(colour, (height // 2, width // 2))
+    jpeg = io.BytesIO()
+    grey = np.clip(255 * light ** (1 / 2.2), 0, 255).astype(np.uint8)
+    Image.fromarray(grey).convert("RGB").save(jpeg, "JPEG", quality=95)
+    exif = {"make": "Quay", "model": "Quay 2", "taken": datetime(2031, 3, 9, 7, 41), "iso": 400}
+    write_dng(path, mosaic.astype(np.uint16), preview_jpeg=jpeg.getvalue() if rendering else None, exif=exif)
+    return path
+
+
+def write_shoot(folder: Path, count: int, *, first: int = 1) -> list[Path]:
+    """Frames quay-01.dng, quay-02.dng, … in a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    return [write_frame(folder / f"quay-{n:02d}.dng", n) for n in range(first, first + count)]
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    """Every file in a folder, by name."""
+    return {name: (folder / name).read_bytes() for name in sorted(os.listdir(folder))}
