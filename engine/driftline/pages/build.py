@@ -1,0 +1,157 @@
+"""Writing the pages of a story."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from driftline import __version__
+from driftline.errors import DriftlineError
+from driftline.pages import views, wording
+from driftline.pages.folder import PageFolder, Shown
+from driftline.pages.pedigree import family
+from driftline.pages.story import Look, Proof, Story, Version
+
+
+def build_page(out: Path, story: Story) -> Path:
+    """Write a ledger's history as a folder of static pages.
+
+    Everything lies below ``out`` and opens from disk: no network, no server. Building again after a new
+    version makes that version's page and pictures and refreshes those that name it; a picture is made once.
+
+    Parameters
+    ----------
+    out
+        A new or empty folder, or one that was made by this function.
+    story
+        What to tell; see :func:`~driftline.pages.telling.story_of`.
+
+    Returns
+    -------
+    Path
+        The front page.
+
+    Raises
+    ------
+    UsageError
+        ``page-folder-taken``, ``page-folder-unwritable``.
+    """
+    folder = PageFolder(out)
+    folder.take()
+    for name in ("page.css", "page.js"):
+        folder.write(name, _source(name))
+    for look in story.looks:
+        _write_look(folder, story, look)
+    folder.write("index.html", _front(folder, story))
+    return out / "index.html"
+
+
+def _front(folder: PageFolder, story: Story) -> str:
+    last = [look.last for look in story.looks]
+    return _render(
+        "index.html",
+        up="",
+        story=story,
+        reach=views.reach(last),
+        stands=views.standing_now(story, folder),
+        waiting=[look for look in story.looks if look.last.distance is None],
+        branches=views.branches(family(story)),
+        prints=views.made(story.prints, story, folder),
+    )
+
+
+def _write_look(folder: PageFolder, story: Story, look: Look) -> None:
+    text = _render(
+        "look.html",
+        up="../",
+        story=story,
+        look=look,
+        summary=views.summary(look),
+        reach=views.reach(look.versions),
+        stands=views.stands(look.versions, story, folder),
+        cameras=_cameras(folder, story, look.versions),
+    )
+    folder.write(views.look_address(look.name), text)
+    for place in range(len(look.versions)):
+        _write_version(folder, story, look, place)
+
+
+def _write_version(folder: PageFolder, story: Story, look: Look, place: int) -> None:
+    version = look.versions[place]
+    older = look.versions[place - 1] if place > 0 else None
+    newer = look.versions[place + 1] if place + 1 < len(look.versions) else None
+    address = views.version_address(version)
+    pairs = views.pairs(version, story, folder)
+    stamp = _stamp(story.title, version, pairs, older and older.ref, newer and newer.ref)
+    if folder.has(address, stamp):
+        return
+    text = _render(
+        "version.html",
+        up="../../",
+        stamp=stamp,
+        story=story,
+        look=look,
+        version=version,
+        pairs=pairs,
+        reach=views.reach([version]),
+        origin=wording.origin_words(version),
+        day=wording.day(version.when),
+        distance=wording.distance_words(version.distance),
+        recipe_text=_text(version),
+        older=older,
+        newer=newer,
+    )
+    folder.write(address, text)
+
+
+def _cameras(folder: PageFolder, story: Story, versions: Sequence[Version]) -> list[tuple[Proof, Shown]]:
+    """The camera renderings that hang on the line: of the proofs that decide where these versions stand."""
+    deciding = {version.farthest.proof for version in versions if version.farthest is not None}
+    proofs = [proof for proof in story.proofs if proof.fingerprint in deciding]
+    return [(proof, folder.show(proof.camera, proof.reason)) for proof in proofs]
+
+
+def _text(version: Version) -> str:
+    try:
+        return version.text()
+    except DriftlineError as error:
+        return f"# the text could not be read: {error.message}\n"
+
+
+def _stamp(*what: Any) -> str:
+    """What a page was made from, as one digest; the templates are part of it."""
+    return hashlib.sha256(repr((_templates_digest(), what)).encode("utf-8", "replace")).hexdigest()
+
+
+def _render(name: str, **given: Any) -> str:
+    return _templates().get_template(name).render(given)
+
+
+@cache
+def _templates() -> Environment:
+    templates = Environment(
+        loader=PackageLoader("driftline.pages"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    templates.globals["look_address"] = views.look_address
+    templates.globals["version_address"] = views.version_address
+    return templates
+
+
+@cache
+def _templates_digest() -> str:
+    names = sorted(_templates().list_templates())
+    return hashlib.sha256("".join([__version__, *map(_source, names)]).encode()).hexdigest()
+
+
+def _source(name: str) -> str:
+    return (Path(__file__).parent / "templates" / name).read_text(encoding="utf-8")

@@ -1,0 +1,141 @@
+"""Drift, kinds and times in words. Meaning is never left to a colour or a place alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from driftline.pages.story import Amount, Version
+
+_NAMES = {
+    "duv": "green to magenta",
+    "hue_skin": "hue of skin",
+    "hue_foliage": "hue of foliage",
+    "hue_sky": "hue of sky",
+    "split_tint": "split tint",
+    "clip_low": "clipping at black",
+    "clip_high": "clipping at white",
+    "detail_fine": "fine detail",
+    "detail_middling": "middling detail",
+    "detail_broad": "broad detail",
+}
+_DIRECTIONS = {
+    "exposure": ("lighter", "darker"),
+    "contrast": ("steeper", "flatter"),
+    "white": ("warmer", "cooler"),
+    "duv": ("greener", "more magenta"),
+    "chroma": ("more colour", "less colour"),
+    "hue": ("turned from red towards yellow", "turned from yellow towards red"),
+    "hue_skin": ("yellower", "redder"),
+    "hue_foliage": ("bluer greens", "yellower greens"),
+    "hue_sky": ("more violet", "more cyan"),
+    "clip_low": ("more lost", "less lost"),
+    "clip_high": ("more lost", "less lost"),
+    "detail_fine": ("crisper", "softer"),
+    "detail_middling": ("crisper", "softer"),
+    "detail_broad": ("more relief", "flatter"),
+}
+_UNITS = {"deg": "°", "dE00": " ΔE00", "1e-3": " ×10⁻³ Duv", "100 z": " ×10⁻² z", "points": " points"}
+_DIGITS = {"mired": 0, "deg": 1, "1e-3": 1, "100 z": 1, "points": 1, "dE00": 1}
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def cause_name(key: str) -> str:
+    """The plain name of a cause of drift."""
+    return _NAMES.get(key, key.replace("_", " "))
+
+
+def number(value: float | None, unit: str) -> str:
+    """A signed amount in its unit.
+
+    Examples
+    --------
+    >>> number(-0.314, "EV"), number(12.0, "mired"), number(None, "EV")
+    ('−0.31 EV', '+12 mired', 'none')
+    """
+    if value is None:
+        return "none"
+    text = f"{abs(value):.{_DIGITS.get(unit, 2)}f}"
+    sign = "" if not float(text) else "+" if value > 0 else "−"
+    return f"{sign}{text}{_UNITS.get(unit, f' {unit}')}"
+
+
+def amount_words(amount: Amount) -> str:
+    """One cause in words: its name, the judged amount and which way the picture moved.
+
+    Examples
+    --------
+    >>> amount_words(Amount("chroma", "log2", 0.0, 0.31, 0.31, 0.31, "leaning", 1.24))
+    'chroma +0.31 log2, more colour'
+    >>> amount_words(Amount("hue", "deg", None, None, None, None, reason="too little colour"))
+    'hue: not comparable, too little colour'
+    """
+    name = cause_name(amount.key)
+    if not amount.comparable:
+        return f"{name}: not comparable, {amount.reason}" if amount.reason else f"{name}: not comparable"
+    if amount.judged is None:
+        shown = f"{name} {number(amount.total, amount.unit)}, not judged"
+        return f"{shown}: {amount.reason}" if amount.reason else shown
+    words = f"{name} {number(amount.judged, amount.unit)}"
+    up, down = _DIRECTIONS.get(amount.key, ("", ""))
+    direction = up if amount.judged > 0 else down if amount.judged < 0 else ""
+    return f"{words}, {direction}" if direction else words
+
+
+def distance_words(distance: float | None) -> str:
+    """How far from the camera.
+
+    Examples
+    --------
+    >>> distance_words(1.42), distance_words(0.0), distance_words(None)
+    ('1.4 × notice', 'on the line', 'not measured')
+    """
+    if distance is None:
+        return "not measured"
+    return "on the line" if distance < 0.05 else f"{distance:.1f} × notice"
+
+
+def drift_words(amounts: Sequence[Amount], limit: int = 3) -> tuple[str, ...]:
+    """The causes that stand farthest out, farthest first; those under a twentieth of notice are left out."""
+    judged = sorted((a for a in amounts if a.judged is not None), key=lambda a: -a.ratio)
+    return tuple(amount_words(a) for a in judged[:limit] if a.ratio >= 0.05)
+
+
+def origin_words(version: Version) -> str:
+    """How a version came about, when it is more than the next save."""
+    parents = " and ".join(version.parents)
+    sayings = {
+        "fork": f"forked from {parents}",
+        "blend": f"blended of {parents}",
+        "merge": f"two copies brought together: {parents}",
+        "restore": f"brought back from {parents}",
+        "temper": f"softened from {parents}",
+        "words": "words only, the picture is the same",
+    }
+    if version.kind == "version" and not version.parents:
+        return "first version"
+    return sayings.get(version.kind, "")
+
+
+def day(when: datetime) -> str:
+    """A day as it is written out.
+
+    Examples
+    --------
+    >>> day(datetime(2031, 4, 9, 7, 5))
+    '9 April 2031'
+    """
+    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
+
+
+def span(first: datetime, last: datetime) -> str:
+    """From one day to another, said once if they are the same."""
+    return day(first) if day(first) == day(last) else f"{day(first)} to {day(last)}"
+
+
+def count(number_of: int, thing: str) -> str:
+    """A number of things: ``1 version``, ``3 versions``."""
+    return f"{number_of} {thing}" if number_of == 1 else f"{number_of} {thing}s"
