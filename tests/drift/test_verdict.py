@@ -7,9 +7,19 @@ import itertools
 import numpy as np
 import pytest
 
-from driftline.drift.causes import UNITS
-from driftline.drift.verdict import DEFAULT_BANDS, Band, bands_from, judge, judge_vector, strictest
+from driftline.drift.causes import UNITS, Cause
+from driftline.drift.verdict import (
+    DEFAULT_BANDS,
+    ONE_SIDED,
+    Band,
+    bands_from,
+    judge,
+    judge_columns,
+    judge_vector,
+    strictest,
+)
 from driftline.errors import UsageError
+from driftline.ledger.settings import Settings
 
 EXPOSURE = DEFAULT_BANDS["exposure"]
 
@@ -17,8 +27,10 @@ EXPOSURE = DEFAULT_BANDS["exposure"]
 def test_every_cause_has_bands() -> None:
     """Each cause has a notice limit below its over limit, on both sides."""
     assert list(DEFAULT_BANDS) == list(UNITS)
-    for band in DEFAULT_BANDS.values():
-        assert all(0 < notice <= over for notice, over in (band.limits(1), band.limits(-1)))
+    for key, band in DEFAULT_BANDS.items():
+        assert all(
+            0 < notice < over or key in ONE_SIDED for notice, over in (band.limits(1), band.limits(-1))
+        )
 
 
 def test_a_floor_alone_is_never_held_against_the_photographer() -> None:
@@ -52,8 +64,10 @@ def test_limits(amount: float, verdict: str) -> None:
 
 
 def test_fewer_clipped_pixels_are_no_fault() -> None:
-    """Bringing clipped highlights back is never judged."""
-    assert judge(0.0, -9.0, -9.0, DEFAULT_BANDS["clip_high"]).verdict == "in keeping"
+    """Bringing clipped highlights back is never judged; clipping more is."""
+    fewer, more = Cause("clip_high", -9.0), Cause("clip_high", 9.0)
+    assert judge_columns("clip_high", more, fewer, fewer, DEFAULT_BANDS).judged == 0
+    assert judge_columns("clip_high", fewer, more, more, DEFAULT_BANDS).verdict == "overdone"
 
 
 def test_nothing_is_judged_without_numbers() -> None:
@@ -80,6 +94,9 @@ def test_a_ledgers_bands_lie_over_the_defaults() -> None:
     bands = bands_from({"chroma": [0.3, 0.6, 0.2, 0.4]})
     assert bands["chroma"] == Band(0.3, 0.6, 0.2, 0.4)
     assert bands["hue"] == DEFAULT_BANDS["hue"]
+    assert bands_from(Settings().bands) == {
+        key: Band(*band.limits(1), *band.limits(-1)) for key, band in DEFAULT_BANDS.items()
+    }
     with pytest.raises(UsageError, match=r"bands\.colour: no such cause"):
         bands_from({"colour": (1, 2)})
     with pytest.raises(UsageError, match=r"bands\.hue: \(9, 3\)"):

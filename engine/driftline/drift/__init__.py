@@ -16,15 +16,21 @@ _WHERE = {
     "Band": "verdict",
     "Bands": "verdict",
     "Cause": "causes",
+    "Checked": "checking",
+    "CheckedCause": "checking",
     "DEFAULT_BANDS": "verdict",
     "Drift": "causes",
     "FLOORS": "causes",
     "Judgement": "verdict",
     "Registration": "registration",
     "UNITS": "causes",
+    "anchor_ev": "anchoring",
     "bands_from": "verdict",
+    "between": "checking",
+    "check_frame": "checking",
     "judge": "verdict",
     "measure_drift": "measuring",
+    "render": "rendering",
 }
 
 __all__ = [
@@ -34,18 +40,27 @@ __all__ = [
     "Band",
     "Bands",
     "Cause",
+    "Checked",
+    "CheckedCause",
     "Drift",
     "Judgement",
     "Registration",
+    "anchor_ev",
     "bands_from",
+    "between",
+    "check_frame",
     "judge",
     "measure_drift",
+    "render",
 ]
 
 if TYPE_CHECKING:
+    from driftline.drift.anchoring import anchor_ev
     from driftline.drift.causes import FLOORS, UNITS, Cause, Drift
+    from driftline.drift.checking import Checked, CheckedCause, between, check_frame
     from driftline.drift.measuring import measure_drift
     from driftline.drift.registration import Registration
+    from driftline.drift.rendering import render
     from driftline.drift.verdict import DEFAULT_BANDS, Band, Bands, Judgement, bands_from, judge
 
 

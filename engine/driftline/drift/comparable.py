@@ -20,30 +20,31 @@ _LITTLE_COLOUR = 0.01  # standard deviation of z
 _STRONG_CAST = 0.2  # |mean z|
 _NEUTRAL, _FEW_NEUTRALS = 0.05, 0.001  # |z|; share of the places
 
-NAMES = ("the reference", "the edited picture")
+Names = tuple[str, str]
+NAMES: Names = ("the reference", "the edited picture")
 
 
-def nothing_to_compare(A: View, B: View, mask: Mask) -> str:
+def nothing_to_compare(A: View, B: View, mask: Mask, names: Names = NAMES) -> str:
     """Why there is no number at all; empty when there is something to compare."""
-    for picture, name in zip((A, B), NAMES, strict=True):
+    for picture, name in zip((A, B), names, strict=True):
         if (picture.max(axis=-1) < LOW).mean() > 0.999:
             return f"{name} is black"
         if (picture.min(axis=-1) > HIGH).mean() > 0.999:
             return f"{name} is white"
     if mask.sum() < FEWEST_PLACES:
         return "hardly any place is clear of black and white in both pictures"
-    for picture, name in zip((A, B), NAMES, strict=True):
+    for picture, name in zip((A, B), names, strict=True):
         if float(np.std(stops(picture[mask] @ SRGB_LUMINANCE.astype(np.float32)))) < _FLAT_STOPS:
             return f"{name} is flat: one tone all over"
     return ""
 
 
-def monochrome(lab_A: NDArray[Any], lab_B: NDArray[Any]) -> str:
+def monochrome(lab_A: NDArray[Any], lab_B: NDArray[Any], names: Names = NAMES) -> str:
     """Which of two pictures (Oklab, (n, 3)) is black and white, in words; empty when both have colour."""
     grey = [bool(np.median(np.hypot(lab[:, 1], lab[:, 2])) < _MONOCHROME) for lab in (lab_A, lab_B)]
     if all(grey):
         return "both pictures are black and white"
-    return f"{NAMES[grey.index(True)]} is black and white" if any(grey) else ""
+    return f"{names[grey.index(True)]} is black and white" if any(grey) else ""
 
 
 def too_little_colour(z_A: NDArray[Any], z_B: NDArray[Any]) -> str:

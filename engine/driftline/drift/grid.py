@@ -32,6 +32,15 @@ class Window:
         """A window in shares of a picture, as one in pixels."""
         return Window(self.top * rows, self.left * columns, self.height * rows, self.width * columns)
 
+    def within(self, share: Window) -> Window:
+        """The part of this window that ``share`` names."""
+        return Window(
+            self.top + share.top * self.height,
+            self.left + share.left * self.width,
+            self.height * share.height,
+            self.width * share.width,
+        )
+
 
 def linear_light(picture: Any, *, name: str, keep: int) -> NDArray[np.float32]:
     """A picture in linear light, averaged over whole blocks of pixels.
@@ -143,16 +152,18 @@ def _cells(start: float, length: float, cells: int, pixels: int) -> Any:
 
 
 def undistort(picture: NDArray[np.float32], k1: float) -> NDArray[np.float32]:
-    """Sample a picture at p (1 + k1 r²), r 1 at the corner, p from the middle; bilinear."""
-    h, w, _ = picture.shape
+    """Sample a picture at p (1 + k1 r²), p from its middle, r 1 at the corner; bilinear.
+
+    A negative ``k1`` undoes the positive one, to third order.
+    """
+    if k1 == 0:
+        return picture
+    h, w, channels = picture.shape
     y = np.arange(h, dtype=np.float32)[:, None] - (h - 1) / 2
     x = np.arange(w, dtype=np.float32)[None, :] - (w - 1) / 2
-    scale = 1 + k1 * (y * y + x * x) / ((h * h + w * w) / 4)
+    r2 = (y * y + x * x) / ((h * h + w * w) / 4)
+    bend = k1 * r2
+    scale = 1 + bend if k1 > 0 else 1 + bend + 3 * bend * bend
     at = np.stack([y * scale + (h - 1) / 2, x * scale + (w - 1) / 2])
-    return np.stack(
-        [
-            ndimage.map_coordinates(picture[..., c], at, order=1, mode="nearest")
-            for c in range(picture.shape[2])
-        ],
-        axis=-1,
-    )
+    planes = [ndimage.map_coordinates(picture[..., c], at, order=1, mode="nearest") for c in range(channels)]
+    return np.stack(planes, axis=-1)

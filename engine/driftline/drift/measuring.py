@@ -22,6 +22,8 @@ from driftline.drift.causes import (
 from driftline.drift.clipping import mostly_where, newly_clipped
 from driftline.drift.colour import DARKEST, Colour, coloured, fit_colour, greyed
 from driftline.drift.comparable import (
+    NAMES,
+    Names,
     doubt_about_all,
     doubt_about_white,
     monochrome,
@@ -31,11 +33,11 @@ from driftline.drift.comparable import (
 from driftline.drift.detail import fit_detail
 from driftline.drift.registration import SAME_PLACE, Registration
 from driftline.drift.residual import fit_residual
-from driftline.drift.tone import fit_tone, mean_tone, stops
+from driftline.drift.tone import Tone, fit_tone, mean_tone, stops
 from driftline.drift.verdict import DEFAULT_BANDS, Bands, judge_alone
 from driftline.drift.views import Mask, View, bring_together, common_mask
 
-_SAMPLES = 60_000
+_SAMPLES, _FEW_SAMPLES = 60_000, 20_000
 _RESIDUAL_EVERY = 4
 _FLOAT32 = 1e-4  # ΔE00 that the arithmetic alone leaves between equal pictures
 
@@ -83,7 +85,9 @@ def measure_drift(
     return judge_alone(found, bands)
 
 
-def compare(A: View, B: View, mask: Mask, *, registration: Registration = SAME_PLACE) -> Drift:
+def compare(
+    A: View, B: View, mask: Mask, *, registration: Registration = SAME_PLACE, names: Names = NAMES
+) -> Drift:
     """Drift of B against A on one grid, not judged.
 
     Parameters
@@ -93,13 +97,23 @@ def compare(A: View, B: View, mask: Mask, *, registration: Registration = SAME_P
     mask
         Where both are clear of black and white; it may leave out more than the two need, so that three
         pictures are compared on the same places.
+    names
+        What to call the two when saying why they cannot be compared.
     """
     share = float(mask.mean())
-    problem = nothing_to_compare(A, B, mask)
+    problem = nothing_to_compare(A, B, mask, names)
     if problem:
         return Drift(all_not_comparable(problem), registration=registration, compared_share=share)
     clipping = {key: Cause(key, points) for key, points in newly_clipped(A, B).items()}
-    rest = {**_detail(A, B, mask), **_tone_and_colour(_sample(A, B, mask))}
+    colour, laid = _colour(_sample(A, B, mask, _SAMPLES), names)
+    tone = laid.tone()
+    rest = {
+        "exposure": Cause("exposure", _zeroed(tone.exposure)),
+        "contrast": Cause("contrast", _zeroed(tone.contrast)),
+        **colour,
+        **_detail(A, B, mask),
+        "residual": Cause("residual", _zeroed(laid.residual(), _FLOAT32)),
+    }
     doubt = doubt_about_all(share)
     rest = {key: unsure(cause, doubt) for key, cause in rest.items()} if doubt else rest
     return Drift(
@@ -120,25 +134,52 @@ class _Sample:
     lab_b: Pixels
 
 
-def _sample(A: View, B: View, mask: Mask) -> _Sample:
+def _sample(A: View, B: View, mask: Mask, at_most: int) -> _Sample:
     places = np.flatnonzero(mask)
-    places = places[:: max(1, -(-len(places) // _SAMPLES))]
+    places = places[:: max(1, -(-len(places) // at_most))]
     rgb_a, rgb_b = (picture.reshape(-1, 3)[places].astype(np.float64) for picture in (A, B))
     return _Sample(rgb_a, rgb_b, srgb_to_oklab(rgb_a), srgb_to_oklab(rgb_b))
 
 
-def _tone_and_colour(at: _Sample) -> dict[str, Cause]:
-    """Every cause that is read from single places: colour first, then tone with the colour laid over."""
-    grey = monochrome(at.lab_a, at.lab_b)
+@dataclass(frozen=True)
+class _LaidOver:
+    """A with the colour of B, beside B; and B with the colour of A, beside A: linear sRGB (n, 3)."""
+
+    a_as_b: Pixels
+    b: Pixels
+    b_as_a: Pixels
+    a: Pixels
+
+    def tone(self) -> Tone:
+        """Exposure and contrast of B against A."""
+        x = [stops(rgb @ SRGB_LUMINANCE) for rgb in (self.a_as_b, self.b, self.b_as_a, self.a)]
+        return mean_tone(fit_tone(x[0], x[1]), fit_tone(x[2], x[3]))
+
+    def residual(self) -> float:
+        """What neither colour nor tone explains, ΔE00."""
+        few = slice(None, None, _RESIDUAL_EVERY)
+        return fit_residual(self.a_as_b[few], self.b[few], self.b_as_a[few], self.a[few])
+
+
+def _colour(at: _Sample, names: Names) -> tuple[dict[str, Cause], _LaidOver]:
+    """Every cause of colour, and the places with the colour of one picture laid over the other."""
+    grey = monochrome(at.lab_a, at.lab_b, names)
     light = (at.lab_a[:, 0] > DARKEST) & (at.lab_b[:, 0] > DARKEST)
     z_A, z_B = (_z(lab[light]) for lab in (at.lab_a, at.lab_b))
     reason = grey or too_little_colour(z_A, z_B)
     if reason:
         A, B = (greyed(at.lab_a), greyed(at.lab_b)) if grey else (at.rgb_a, at.rgb_b)
-        return {**{key: not_comparable(key, reason) for key in COLOUR_CAUSES}, **_tonal(A, B, B, A)}
+        return {key: not_comparable(key, reason) for key in COLOUR_CAUSES}, _LaidOver(A, B, B, A)
     colour = fit_colour(at.rgb_a[light], at.rgb_b[light])
     A_as_B, B_as_A = coloured(at.lab_a, colour.forth), coloured(at.lab_b, colour.back)
-    return {**_colour_causes(colour), **_tonal(A_as_B, at.rgb_b, B_as_A, at.rgb_a)}
+    return _colour_causes(colour), _LaidOver(A_as_B, at.rgb_b, B_as_A, at.rgb_a)
+
+
+def exposure_alone(A: View, B: View, mask: Mask) -> float | None:
+    """The exposure of B against A in EV and nothing else; None when there is nothing to compare."""
+    if nothing_to_compare(A, B, mask):
+        return None
+    return _colour(_sample(A, B, mask, _FEW_SAMPLES), NAMES)[1].tone().exposure
 
 
 def _z(lab: Pixels) -> NDArray[np.complex128]:
@@ -148,18 +189,6 @@ def _z(lab: Pixels) -> NDArray[np.complex128]:
 def _zeroed(value: float, rounding: float = 1e-9) -> float:
     """Rounding of the arithmetic is no drift."""
     return 0.0 if abs(value) < rounding else value
-
-
-def _tonal(A_as_B: Pixels, B: Pixels, B_as_A: Pixels, A: Pixels) -> dict[str, Cause]:
-    x = [stops(rgb @ SRGB_LUMINANCE) for rgb in (A_as_B, B, B_as_A, A)]
-    tone = mean_tone(fit_tone(x[0], x[1]), fit_tone(x[2], x[3]))
-    few = slice(None, None, _RESIDUAL_EVERY)
-    left = fit_residual(A_as_B[few], B[few], B_as_A[few], A[few])
-    return {
-        "exposure": Cause("exposure", _zeroed(tone.exposure)),
-        "contrast": Cause("contrast", _zeroed(tone.contrast)),
-        "residual": Cause("residual", _zeroed(left, _FLOAT32)),
-    }
 
 
 def _detail(A: View, B: View, mask: Mask) -> dict[str, Cause]:

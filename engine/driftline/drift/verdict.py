@@ -8,7 +8,7 @@ from math import inf
 from types import MappingProxyType
 from typing import Any
 
-from driftline.drift.causes import UNITS, Drift, ordered
+from driftline.drift.causes import UNITS, Cause, Drift, ordered
 from driftline.errors import UsageError
 
 IN_KEEPING, LEANING, OVERDONE, NOT_JUDGED = "in keeping", "leaning", "overdone", "not judged"
@@ -39,7 +39,8 @@ class Band:
 
 Bands = Mapping[str, Band]
 
-_ONE_SIDED = {"notice_below": inf, "over_below": inf}  # fewer clipped pixels are no fault
+ONE_SIDED = frozenset({"clip_low", "clip_high"})
+"""Causes of which less is no fault."""
 
 DEFAULT_BANDS: Bands = MappingProxyType(
     {
@@ -53,8 +54,8 @@ DEFAULT_BANDS: Bands = MappingProxyType(
         "hue_foliage": Band(7.0, 14.0),
         "hue_sky": Band(7.0, 14.0),
         "split_tint": Band(2.2, 4.6),
-        "clip_low": Band(1.5, 4.0, **_ONE_SIDED),
-        "clip_high": Band(1.5, 4.0, **_ONE_SIDED),
+        "clip_low": Band(1.5, 4.0, inf, inf),
+        "clip_high": Band(1.5, 4.0, inf, inf),
         "detail_fine": Band(0.26, 0.50),
         "detail_middling": Band(0.11, 0.23),
         "detail_broad": Band(0.05, 0.11),
@@ -147,14 +148,14 @@ def largest(ratios: Mapping[str, float]) -> str | None:
     return key if key is not None and ratios[key] > 0 else None
 
 
-def bands_from(settings: Mapping[str, Any] | None) -> Bands:
+def bands_from(settings: Any = None) -> Bands:
     """The default bands with a ledger's settings laid over them.
 
     Parameters
     ----------
     settings
-        Cause to (notice, over), or to (notice, over, notice below, over below), or to a :class:`Band`.
-        Causes that are not named keep their default.
+        A ledger's ``settings().bands``, or a mapping of cause to (notice, over), to (notice, over, notice
+        below, over below), or to a :class:`Band`. Causes that are not named keep their default.
 
     Raises
     ------
@@ -166,21 +167,24 @@ def bands_from(settings: Mapping[str, Any] | None) -> Bands:
     >>> bands_from({"exposure": (0.25, 0.6)})["exposure"]
     Band(notice=0.25, over=0.6, notice_below=None, over_below=None)
     """
+    given = settings if isinstance(settings, Mapping) else dict(settings or ())
     bands = dict(DEFAULT_BANDS)
-    for key, given in (settings or {}).items():
+    for key, limits in given.items():
         if key not in UNITS:
             raise UsageError(
                 "band-unknown", f"bands.{key}: no such cause of drift", hint=f"one of {', '.join(UNITS)}"
             )
-        bands[key] = _band(key, given)
+        bands[key] = _band(key, limits)
     return MappingProxyType(bands)
 
 
 def _band(key: str, given: Any) -> Band:
     band = given if isinstance(given, Band) else None
-    if band is None and isinstance(given, list | tuple) and len(given) in (2, 4):
+    if hasattr(given, "for_sign"):  # a ledger's
+        band = Band(*given.for_sign(1.0), *given.for_sign(-1.0))
+    elif isinstance(given, list | tuple) and len(given) in (2, 4):
         band = Band(*(float(limit) for limit in given))
-    sides = [band.limits(1.0), band.limits(-1.0)] if band else [(0.0, 0.0)]
+    sides = [band.limits(1.0), band.limits(-1.0)] if band else []
     if band is None or not all(0 < notice < over or notice == over == inf for notice, over in sides):
         raise UsageError(
             "band-out-of-range",
@@ -190,12 +194,26 @@ def _band(key: str, given: Any) -> Band:
     return band
 
 
+def judge_columns(key: str, floor: Cause, edit: Cause, total: Cause, bands: Bands) -> Judgement:
+    """Judge a cause on its three columns, by its own rules.
+
+    Split tint has a direction and is judged along it. Fewer clipped pixels than the camera's are no fault.
+    """
+    if key == "split_tint":
+        return judge_vector(edit.vector, total.vector, bands[key])
+    values = [
+        c.value if key not in ONE_SIDED or c.value is None else max(c.value, 0.0) for c in (edit, total)
+    ]
+    return judge(floor.value, values[0], values[1], bands[key])
+
+
 def judge_alone(drift: Drift, bands: Bands) -> Drift:
     """Judge the drift of two pictures as if the reference were both camera rendering and plain."""
     judged = {}
     for key, cause in drift.causes.items():
-        value = cause.value if cause.judgeable else None
-        found = judge(0.0, value, value, bands[key])
+        found = Judgement(None, NOT_JUDGED, 0.0)
+        if cause.judgeable:
+            found = judge_columns(key, cause, cause, cause, bands)
         judged[key] = replace(cause, verdict=found.verdict, ratio=found.ratio)
     return replace(
         drift,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil, floor
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,8 @@ from driftline.drift.registration import SAME_PLACE, Registration, register
 
 GRID_CELLS = 600_000
 _FEWEST_CELLS = 20_000
+_FINER = 1.8
+_EDGE = 1e-3  # pixels
 LOW, HIGH = (float(v) for v in srgb_decode(np.array([0.02, 0.98])))
 
 View = NDArray[np.float32]
@@ -51,22 +54,62 @@ def bring_together(reference: Any, others: Sequence[Any], *, registered: bool = 
 
 
 def laid_out(pictures: Sequence[View], windows: Sequence[Window], found: Registration) -> tuple[View, ...]:
-    """Average pictures over the cells of one grid, none of them sharper than another."""
+    """Average pictures over the cells of one grid, none of them sharper than another.
+
+    Where one is much finer than the other, the grid is the coarser one's own pixels. Where they are nearly
+    of one size and do not lie pixel on pixel, a cell takes two pixels of the coarsest each way, so that
+    no picture keeps the detail that sampling between pixels takes from another.
+    """
     parts = [w.times(p.shape[0], p.shape[1]) for p, w in zip(pictures, windows, strict=True)]
-    shape = _grid_shape(parts, exact=found.exact and len({p.shape for p in pictures}) == 1)
-    views = [by_area(picture, part, shape) for picture, part in zip(pictures, parts, strict=True)]
-    if found.k1:
-        views = [undistort(v, found.k1 / 2 if i else -found.k1 / 2) for i, v in enumerate(views)]
-    return tuple(views)
+    pictures = _unbent(pictures, parts, found.k1)
+    coarsest = min(parts, key=lambda part: part.height * part.width)
+    if found.exact and len({p.shape for p in pictures}) == 1:
+        shape = _at_most(coarsest, coarsest.height * coarsest.width)
+    elif _much_finer(parts):
+        parts, shape = _snapped(parts, coarsest)
+    else:
+        pixels = coarsest.height * coarsest.width
+        shape = _at_most(coarsest, max(pixels / 4, min(pixels, _FEWEST_CELLS)))
+    return tuple(by_area(picture, part, shape) for picture, part in zip(pictures, parts, strict=True))
 
 
-def _grid_shape(parts: Sequence[Window], *, exact: bool) -> tuple[int, int]:
-    """Rows and columns: two pixels of the coarsest picture a cell, unless the pictures lie pixel on pixel."""
-    fewest = min(parts, key=lambda part: part.height * part.width)
-    pixels = fewest.height * fewest.width
-    wanted = pixels if exact else max(pixels / 4, min(pixels, _FEWEST_CELLS))
-    step = np.sqrt(pixels / min(wanted, GRID_CELLS))
-    return max(8, int(fewest.height / step + 1e-6)), max(8, int(fewest.width / step + 1e-6))
+def _much_finer(parts: Sequence[Window]) -> bool:
+    """Whether the first picture and the others differ so much in size that one of them can be the grid."""
+    first, other = parts[0], parts[-1]
+    ratios = first.height / other.height, first.width / other.width
+    cells = min(first.height * first.width, other.height * other.width)
+    return (min(ratios) >= _FINER or max(ratios) <= 1 / _FINER) and cells <= GRID_CELLS
+
+
+def _snapped(parts: Sequence[Window], coarsest: Window) -> tuple[list[Window], tuple[int, int]]:
+    """The windows moved inwards by part of a pixel, so that the coarsest starts and ends on whole pixels."""
+    top, left = ceil(coarsest.top - _EDGE), ceil(coarsest.left - _EDGE)
+    bottom = floor(coarsest.top + coarsest.height + _EDGE)
+    right = floor(coarsest.left + coarsest.width + _EDGE)
+    inner = Window(
+        (top - coarsest.top) / coarsest.height,
+        (left - coarsest.left) / coarsest.width,
+        (bottom - top) / coarsest.height,
+        (right - left) / coarsest.width,
+    )
+    return [part.within(inner) for part in parts], (bottom - top, right - left)
+
+
+def _at_most(coarsest: Window, cells: float) -> tuple[int, int]:
+    """Rows and columns of a grid of the shape of a window, of so many cells or ``GRID_CELLS``."""
+    step = np.sqrt(coarsest.height * coarsest.width / min(cells, GRID_CELLS))
+    return max(8, int(coarsest.height / step + 1e-6)), max(8, int(coarsest.width / step + 1e-6))
+
+
+def _unbent(pictures: Sequence[View], parts: Sequence[Window], k1: float) -> Sequence[View]:
+    """Take the distortion between the pictures out of the finer one, or half of it out of each."""
+    if not k1:
+        return pictures
+    share = 0.5
+    if _much_finer(parts):
+        share = 0.0 if parts[0].height > parts[-1].height else 1.0
+    first = undistort(pictures[0], -k1 * (1 - share))
+    return [first, *(undistort(picture, k1 * share) for picture in pictures[1:])]
 
 
 def common_mask(pictures: Sequence[View]) -> Mask:

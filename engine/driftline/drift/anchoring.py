@@ -1,0 +1,124 @@
+"""Where plain stands on a frame: the gain for which it reads no exposure drift against the camera rendering.
+
+Plain is the neutral recipe; its anchor depends on the frame alone, never on a recipe, and is found once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from weakref import WeakKeyDictionary
+
+from driftline.arrays import EncodedRGB
+from driftline.drift.grid import linear_light
+from driftline.drift.measuring import exposure_alone
+from driftline.drift.registration import SAME_PLACE, Registration, register
+from driftline.drift.views import GRID_CELLS, View, common_mask, laid_out
+from driftline.pipeline import Developable, develop
+from driftline.recipe import NEUTRAL
+
+MEASURING_EDGE = 1000
+LIMIT_EV = 3.0
+_RENDERING_EDGE = 2 * MEASURING_EDGE
+_ROUNDS, _CLOSE_ENOUGH = 6, 0.004
+_SLOPE = 1.3  # of the standing curve at middle grey: what 1 EV in the scene reads on the display
+
+
+@dataclass(frozen=True)
+class Anchor:
+    """What is known of a frame before any recipe.
+
+    Attributes
+    ----------
+    ev
+        The gain in linear light that plain takes, -3 … 3.
+    reason
+        Why ``ev`` is 0 for want of a camera rendering to go by; empty when it was found.
+    camera, plain
+        The two pictures, prepared, linear sRGB; ``camera`` is None without a usable rendering.
+    registration
+        How plain lies on the camera rendering.
+    edge
+        The long edge at which plain, and every edit of this frame, is developed for measuring.
+    """
+
+    ev: float
+    reason: str
+    camera: View | None
+    plain: View
+    registration: Registration
+    edge: int
+
+
+_found: WeakKeyDictionary[Developable, Anchor] = WeakKeyDictionary()
+
+
+def anchor_ev(frame: Developable) -> float:
+    """The gain in EV, within ±3, for which plain reads no exposure drift against the camera rendering.
+
+    0 without a usable rendering; :func:`anchor` says why.
+
+    Raises
+    ------
+    FrameError
+        The frame cannot be decoded.
+    """
+    return anchor(frame).ev
+
+
+def anchor(frame: Developable) -> Anchor:
+    """The anchor of a frame and the pictures it was found with; kept as long as the frame is."""
+    if frame not in _found:
+        _found[frame] = _find(frame)
+    return _found[frame]
+
+
+def developed(frame: Developable, ev: float, edge: int) -> View:
+    """Plain with a gain, at measuring size, in linear light."""
+    return prepared(develop(frame, NEUTRAL, anchor_ev=ev, long_edge=edge, draft=True), "plain")
+
+
+def prepared(picture: EncodedRGB, name: str) -> View:
+    """A picture in linear light, with no more pixels than measuring needs."""
+    return linear_light(picture, name=name, keep=4 * GRID_CELLS)
+
+
+def _find(frame: Developable) -> Anchor:
+    rendering = frame.camera_rendering(max_edge=_RENDERING_EDGE)
+    if rendering is None:
+        reason = f"no camera rendering: {frame.camera_rendering_reason}"
+        return Anchor(0.0, reason, None, developed(frame, 0.0, MEASURING_EDGE), SAME_PLACE, MEASURING_EDGE)
+    camera, edge = prepared(rendering, "camera rendering"), _edge(max(rendering.shape[:2]))
+    plain = developed(frame, 0.0, edge)
+    found = register(camera, plain)
+    if found.problem:
+        return Anchor(0.0, found.problem, camera, plain, found, edge)
+    ev, reason = _fixed_point(frame, camera, plain, found, edge)
+    return Anchor(ev, reason, camera, developed(frame, ev, edge) if ev else plain, found, edge)
+
+
+def _edge(rendering_edge: int) -> int:
+    """Half the camera rendering's edge if that is enough, so that its cells are whole pixels of plain."""
+    half = min(rendering_edge // 2, MEASURING_EDGE)
+    return half if half >= MEASURING_EDGE // 2 else min(rendering_edge, MEASURING_EDGE)
+
+
+def _fixed_point(
+    frame: Developable, camera: View, plain: View, found: Registration, edge: int
+) -> tuple[float, str]:
+    """Gain by secant steps; 0 and a reason when the two cannot be compared."""
+    ev, slope, last = 0.0, _SLOPE, None
+    for _ in range(_ROUNDS):
+        views = laid_out([camera, plain], [found.reference, found.edited], found)
+        reading = exposure_alone(views[0], views[1], common_mask(views))
+        if reading is None:
+            return 0.0, "the camera rendering and plain share no place that is clear of black and white"
+        if abs(reading) < _CLOSE_ENOUGH:
+            break
+        if last is not None and ev != last[0]:
+            slope = min(max((reading - last[1]) / (ev - last[0]), 0.5), 2.5)
+        last = ev, reading
+        ev = round(min(max(ev - reading / slope, -LIMIT_EV), LIMIT_EV), 4)
+        if ev == last[0]:
+            break
+        plain = developed(frame, ev, edge)
+    return ev, ""

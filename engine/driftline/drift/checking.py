@@ -1,0 +1,216 @@
+"""Checking a recipe on a frame: floor, edit and total of every cause, and what is held against the edit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from driftline.drift.anchoring import Anchor, anchor, prepared
+from driftline.drift.causes import UNITS, Cause, Drift, all_not_comparable, without
+from driftline.drift.measuring import compare
+from driftline.drift.registration import Registration
+from driftline.drift.rendering import recipe_anchor_ev
+from driftline.drift.verdict import (
+    NOT_JUDGED,
+    Bands,
+    Judgement,
+    bands_from,
+    judge_alone,
+    judge_columns,
+    largest,
+    strictest,
+)
+from driftline.drift.views import View, common_mask, laid_out
+from driftline.pipeline import Developable, develop
+from driftline.recipe import Recipe
+
+
+@dataclass(frozen=True)
+class CheckedCause:
+    """One cause on one frame.
+
+    Attributes
+    ----------
+    floor, edit, total
+        Camera rendering to plain, plain to edit, camera rendering to edit; None when not comparable. Each is
+        measured, so that floor and edit add up to the total within what the estimators allow.
+    judged
+        What is held against the edit; None when nothing is.
+    """
+
+    key: str
+    floor: float | None
+    edit: float | None
+    total: float | None
+    judged: float | None
+    verdict: str
+    ratio: float
+    comparable: bool
+    confident: bool
+    reason: str
+
+    @property
+    def unit(self) -> str:
+        """The unit of all four numbers."""
+        return UNITS[self.key]
+
+    def json(self) -> dict[str, Any]:
+        """As one JSON object; not comparable: the numbers are null."""
+        return {
+            "floor": self.floor,
+            "edit": self.edit,
+            "total": self.total,
+            "judged": self.judged,
+            "unit": self.unit,
+            "verdict": self.verdict,
+            "comparable": self.comparable,
+            "confident": self.confident,
+            "reason": self.reason,
+        }
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A recipe checked on a frame: every cause, the strictest verdict, and the cause that is furthest out."""
+
+    causes: Mapping[str, CheckedCause]
+    verdict: str
+    largest: str | None
+    anchor_ev: float
+    registration: Registration
+    compared_share: float
+    clipped_where: Mapping[str, str] = field(default_factory=dict)
+
+    def json(self) -> dict[str, Any]:
+        """As one JSON object."""
+        return {
+            "verdict": self.verdict,
+            "largest": self.largest,
+            "anchor_ev": self.anchor_ev,
+            "registration": {
+                "correlation": round(self.registration.correlation, 4),
+                "structure": round(self.registration.structure, 4),
+                "k1": round(self.registration.k1, 5),
+            },
+            "compared_share": round(self.compared_share, 4),
+            "causes": {key: cause.json() for key, cause in self.causes.items()},
+        }
+
+
+def check_frame(frame: Developable, recipe: Recipe, *, bands: Any = None) -> Checked:
+    """Measure how far a recipe takes a frame from its camera rendering, and judge it.
+
+    Parameters
+    ----------
+    frame
+        From :func:`driftline.open_frame`, or a kept proof.
+    recipe
+        The look.
+    bands
+        A ledger's bands, or a mapping of cause to limits; None for the defaults. See
+        :func:`~driftline.drift.verdict.bands_from`.
+
+    Returns
+    -------
+    Checked
+        Without a usable camera rendering every cause is not comparable, and says why.
+
+    Raises
+    ------
+    FrameError
+        The frame cannot be decoded.
+    """
+    return check_picture(frame, edit_of(frame, recipe), bands=bands)
+
+
+def edit_of(frame: Developable, recipe: Recipe) -> View:
+    """A recipe's rendering of a frame at measuring size, linear sRGB."""
+    ev = recipe_anchor_ev(frame, recipe)
+    return prepared(develop(frame, recipe, anchor_ev=ev, long_edge=anchor(frame).edge, draft=True), "edit")
+
+
+def check_picture(frame: Developable, edit: View, *, bands: Any = None) -> Checked:
+    """As :func:`check_frame`, of an edit rendered by :func:`edit_of`."""
+    known = anchor(frame)
+    floor, rest, total = _columns(frame, known, edit)
+    return _judged(known, floor, rest, total, bands_from(bands))
+
+
+def between(frame: Developable, before: Recipe, after: Recipe, *, bands: Any = None) -> Drift:
+    """Drift between two recipes on one frame, judged as if the second were an edit of the first.
+
+    Raises
+    ------
+    FrameError
+        The frame cannot be decoded.
+    """
+    A, B = edit_of(frame, before), edit_of(frame, after)
+    return judge_alone(
+        compare(A, B, common_mask((A, B)), names=("the first", "the second")), bands_from(bands)
+    )
+
+
+def _columns(frame: Developable, known: Anchor, edit: View) -> tuple[Drift, Drift, Drift]:
+    """Floor, edit and total, on one grid and under one mask."""
+    if known.camera is None or known.registration.problem:
+        nothing = Drift(all_not_comparable(known.reason))
+        return nothing, nothing, nothing
+    found = known.registration
+    J, N, E = laid_out(
+        [known.camera, known.plain, edit], [found.reference, found.edited, found.edited], found
+    )
+    mask = common_mask((J, N, E))
+    pairs = ((J, N), (N, E), (J, E))
+    columns = [compare(A, B, mask, names=names) for (A, B), names in zip(pairs, _NAMES, strict=True)]
+    if frame.white_problem:
+        reason = f"the white of plain is a guess: {frame.white_problem}"
+        unknown = dict.fromkeys(("white", "duv"), reason)
+        columns = [
+            Drift(without(c.causes, unknown), clipped_where=c.clipped_where, compared_share=c.compared_share)
+            for c in columns
+        ]
+    return columns[0], columns[1], columns[2]
+
+
+_NAMES = (
+    ("the camera rendering", "plain"),
+    ("plain", "the edit"),
+    ("the camera rendering", "the edit"),
+)
+
+
+def _judged(known: Anchor, floor: Drift, edit: Drift, total: Drift, bands: Bands) -> Checked:
+    causes = {
+        key: _cause(key, floor.causes[key], edit.causes[key], total.causes[key], bands) for key in UNITS
+    }
+    return Checked(
+        causes=causes,
+        verdict=strictest(cause.verdict for cause in causes.values()),
+        largest=largest({key: cause.ratio for key, cause in causes.items()}),
+        anchor_ev=known.ev,
+        registration=known.registration,
+        compared_share=total.compared_share,
+        clipped_where=edit.clipped_where,
+    )
+
+
+def _cause(key: str, floor: Cause, edit: Cause, total: Cause, bands: Bands) -> CheckedCause:
+    columns = (total, edit, floor)
+    comparable = all(c.comparable for c in columns)
+    confident = comparable and all(c.confident for c in columns)
+    found = Judgement(None, NOT_JUDGED, 0.0)
+    if confident:
+        found = judge_columns(key, floor, edit, total, bands)
+    return CheckedCause(
+        key=key,
+        floor=floor.value if comparable else None,
+        edit=edit.value if comparable else None,
+        total=total.value if comparable else None,
+        judged=found.judged,
+        verdict=found.verdict,
+        ratio=found.ratio,
+        comparable=comparable,
+        confident=confident,
+        reason=next((c.reason for c in columns if c.reason), ""),
+    )

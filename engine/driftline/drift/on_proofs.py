@@ -1,0 +1,71 @@
+"""Drift of a recipe over several proofs, as a version keeps it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from driftline.drift.causes import UNITS
+from driftline.drift.checking import Checked, CheckedCause, check_frame
+from driftline.drift.verdict import largest, strictest
+from driftline.pipeline import EDITION, Developable
+from driftline.recipe import Recipe
+
+
+def measure_on(frames: Sequence[Developable], recipe: Recipe, *, bands: Any = None) -> dict[str, Any]:
+    """Check a recipe on its proofs.
+
+    Parameters
+    ----------
+    frames
+        The proofs; none gives an empty result.
+    recipe
+        The look.
+    bands
+        As in :func:`~driftline.drift.checking.check_frame`.
+
+    Returns
+    -------
+    dict
+        ``verdict``, ``largest``, ``edition``, ``proofs`` (how many), ``causes``: of each cause the four
+        numbers on the proof on which it stands furthest out; ``frames``: for each proof by fingerprint its
+        verdict, its largest cause, and ``[floor, edit, total, judged]`` of every comparable cause. Every
+        value is JSON.
+    """
+    checked = {frame.fingerprint(): check_frame(frame, recipe, bands=bands) for frame in frames}
+    if not checked:
+        return {}
+    causes = {key: _worst(key, checked) for key in UNITS}
+    return {
+        "verdict": strictest(one.verdict for one in checked.values()),
+        "largest": largest({key: cause["ratio"] for key, cause in causes.items()}),
+        "edition": EDITION,
+        "proofs": len(checked),
+        "causes": causes,
+        "frames": {name: _brief(one) for name, one in checked.items()},
+    }
+
+
+def _brief(one: Checked) -> dict[str, Any]:
+    """One proof in few bytes: every version of ten years holds this."""
+    numbers = {key: _four(cause) for key, cause in one.causes.items() if cause.comparable}
+    return {"verdict": one.verdict, "largest": one.largest, "causes": numbers}
+
+
+def _four(cause: CheckedCause) -> list[float | None]:
+    columns = (cause.floor, cause.edit, cause.total, cause.judged)
+    return [None if value is None else round(value, 4) for value in columns]
+
+
+def _worst(key: str, checked: Mapping[str, Checked]) -> dict[str, Any]:
+    """The cause on the proof on which it is furthest out; a comparable one before any that is not."""
+    name, one = max(checked.items(), key=lambda item: _rank(item[1], key))
+    cause = one.causes[key]
+    numbers = dict(zip(("floor", "edit", "total", "judged"), _four(cause), strict=True))
+    told = {"unit": cause.unit, "verdict": cause.verdict, "ratio": round(cause.ratio, 4), "proof": name}
+    return {**numbers, **told, "comparable": cause.comparable, "reason": cause.reason}
+
+
+def _rank(one: Checked, key: str) -> tuple[bool, float, float]:
+    cause = one.causes[key]
+    return cause.comparable, cause.ratio, abs(cause.edit or 0.0)

@@ -1,0 +1,107 @@
+"""Saving a version with its drift, and keeping proofs: where pixels and the ledger meet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from driftline.drift.on_proofs import measure_on
+from driftline.errors import FrameError, LedgerError
+from driftline.ledger import Ledger, Saved
+from driftline.pipeline import EDITION, Developable, Frame, KeptFrame, keep
+from driftline.recipe import parse_recipe
+
+
+def add_proofs(ledger: Ledger, recipe: str, frames: Sequence[Frame]) -> dict[str, str]:
+    """Keep frames as proofs of a recipe, beside those it has.
+
+    Parameters
+    ----------
+    ledger
+        Where they are kept.
+    recipe
+        A recipe of which a version is saved.
+    frames
+        Frames that decode.
+
+    Returns
+    -------
+    dict
+        All proofs of the recipe now: the frame's name by fingerprint.
+
+    Raises
+    ------
+    FrameError
+        A frame cannot be decoded; nothing is kept then.
+    LedgerError
+        ``no-such-recipe``, ...
+    """
+    ledger.versions(recipe)
+    _keep(ledger, frames)
+    chosen = [*ledger.proofs(recipe), *(frame.fingerprint() for frame in frames)]
+    ledger.set_proofs(recipe, chosen)
+    found, _ = kept_frames(ledger, recipe)
+    return {frame.fingerprint(): frame.path.name for frame in found}
+
+
+def kept_frames(ledger: Ledger, recipe: str) -> tuple[list[KeptFrame], list[str]]:
+    """The proofs of a recipe, and what is wrong with those that cannot be had, in words."""
+    frames, problems = [], []
+    for fingerprint in ledger.proofs(recipe):
+        try:
+            frames.append(KeptFrame(ledger.read_proof(fingerprint)))
+        except (LedgerError, FrameError) as error:
+            problems.append(f"{recipe}: proof {fingerprint[:12]} is not measured: {error.message}")
+    return frames, problems
+
+
+def save_measured(
+    ledger: Ledger,
+    name: str,
+    text: str | None = None,
+    *,
+    proofs: Sequence[Frame] = (),
+    **settings: Any,
+) -> tuple[Saved, dict[str, Any], list[str]]:
+    """Save a version, measured on the recipe's proofs.
+
+    Parameters
+    ----------
+    ledger, name, text
+        As :meth:`driftline.ledger.Ledger.save` takes them.
+    proofs
+        Frames to keep as proofs first.
+    settings
+        Further keywords of :meth:`driftline.ledger.Ledger.save`: ``note``, ``kind``, ``parents``.
+
+    Returns
+    -------
+    saved, drift, problems
+        What was saved; the drift as :func:`~driftline.drift.on_proofs.measure_on` gives it, empty without
+        proofs; and which proofs could not be measured, in words. A missing proof never blocks a save.
+    """
+    content = ledger.working_text(name) if text is None else text
+    recipe = parse_recipe(content, source=name)
+    _keep(ledger, proofs)
+    frames, problems = kept_frames(ledger, name)
+    known = {frame.fingerprint() for frame in frames}
+    new: list[Developable] = [frame for frame in proofs if frame.fingerprint() not in known]
+    measured = [*frames, *new]
+    drift = measure_on(measured, recipe, bands=ledger.settings().bands)
+    saved = ledger.save(
+        name,
+        text,
+        drift=drift or None,
+        proofs=[frame.fingerprint() for frame in measured],
+        edition=str(EDITION),
+        **settings,
+    )
+    if new:
+        ledger.set_proofs(name, [frame.fingerprint() for frame in measured])
+    return saved, drift, problems
+
+
+def _keep(ledger: Ledger, frames: Sequence[Frame]) -> None:
+    made = [(frame, keep(frame)) for frame in frames]
+    for frame, files in made:
+        ledger.keep_proof(frame.fingerprint(), files, name=frame.path.name)
