@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta, timezone
+from functools import lru_cache
 from typing import NamedTuple
 
 from driftline.ledger.plumbing import Object, Plumbing
@@ -60,8 +61,12 @@ def _iso(line: bytes) -> str:
     """The time at the end of a committer line: ``... 1764061768 +0100``."""
     try:
         _, seconds, zone = line.rsplit(b" ", 2)
-        minutes = int(zone[1:3]) * 60 + int(zone[3:5])
-        offset = timezone(timedelta(minutes=-minutes if zone.startswith(b"-") else minutes))
-        return datetime.fromtimestamp(int(seconds), offset).isoformat()
+        return datetime.fromtimestamp(int(seconds), _zone(zone)).isoformat()
     except (ValueError, OverflowError, OSError):
         return ""
+
+
+@lru_cache(maxsize=64)
+def _zone(text: bytes) -> timezone:
+    minutes = int(text[1:3]) * 60 + int(text[3:5])
+    return timezone(timedelta(minutes=-minutes if text.startswith(b"-") else minutes))

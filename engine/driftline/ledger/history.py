@@ -11,7 +11,7 @@ from driftline.ledger.names import check_name, parse_ref
 from driftline.ledger.plumbing import Object
 from driftline.ledger.refresh import refresh
 from driftline.ledger.store import Store
-from driftline.ledger.versions import Version, no_such_recipe, no_such_version, parse_version
+from driftline.ledger.versions import Version, no_such_recipe, no_such_version, version_of
 
 
 class History:
@@ -28,16 +28,16 @@ class History:
         """All versions, or those of one recipe, newest first."""
         self._store.configuration()
         noted = known.load(self._store.files)
-        listed = self._listed(noted, recipe) or []
+        listed = self._listed(noted, recipe)
         tip = f"{current_branch(self._store.root)}^{{commit}}"
         first, *objects = read_objects(self._store.git, [tip, *(entry.commit for entry in listed)])
         head = first.id if first else self._store.head()
         found = _parsed(listed, objects) if listed and noted.head == head else None
         if found is None:
-            listed = self._listed(self._renewed(head), recipe) or []
+            listed = self._listed(self._renewed(head), recipe)
             found = _parsed(listed, read_objects(self._store.git, [entry.commit for entry in listed]))
         if found is None:
-            listed = self._listed(known.bring_up_to(self._store.git, Known(), head)[0], recipe) or []
+            listed = self._listed(known.bring_up_to(self._store.git, Known(), head)[0], recipe)
             found = _parsed(listed, read_objects(self._store.git, [entry.commit for entry in listed]))
         return found[::-1] if found else []
 
@@ -53,7 +53,7 @@ class History:
         if asked == last.ref:
             listed = [Entry(last.commit, last.blob, str(asked))]
         else:
-            listed = [entry for entry in self._listed(now, name) or [] if entry.ref == str(asked)]
+            listed = [entry for entry in self._listed(now, name) if entry.ref == str(asked)]
         found = _parsed(listed, read_objects(self._store.git, [entry.commit for entry in listed]))
         if found is None:
             found = [version for version in self.versions(name) if version.ref == str(asked)]
@@ -83,23 +83,22 @@ class History:
         except LedgerError:
             return known.bring_up_to(self._store.git, noted, head)[0]
 
-    def _listed(self, now: Known, recipe: str | None) -> list[Entry] | None:
-        listed = known.entries(self._store.files, now)
+    def _listed(self, now: Known, recipe: str | None) -> list[Entry]:
+        listed = known.entries(self._store.files, now, recipe)
         if listed is None:
-            listed = known.entries(
-                self._store.files, known.bring_up_to(self._store.git, Known(), now.head)[0]
-            )
-        if recipe is None or listed is None:
-            return listed
-        return [entry for entry in listed if entry.ref.startswith(f"{recipe}@")]
+            anew, _ = known.bring_up_to(self._store.git, Known(), now.head)
+            listed = known.entries(self._store.files, anew, recipe)
+        return listed or []
 
 
 def _parsed(listed: list[Entry], objects: list[Object | None]) -> list[Version] | None:
     """The versions in commits that were read, None when one of them is not what the list says."""
     found = []
     for entry, content in zip(listed, objects, strict=True):
-        version = parse_version(parse_commit(content)) if content is not None else None
-        if version is None or version.ref != entry.ref:
+        if content is None:
             return None
-        found.append(version)
+        commit = parse_commit(content)
+        if f"\nVersion: {entry.ref}\n" not in commit.message:
+            return None
+        found.append(version_of(commit, parse_ref(entry.ref)))
     return found

@@ -104,18 +104,20 @@ def store(files: WorkingFolder, known: Known) -> None:
         known.size, known.pending = known.size + len(lines), []
 
 
-def entries(files: WorkingFolder, known: Known) -> list[Entry] | None:
-    """All versions, oldest first, each name once; None when the list is damaged."""
+def entries(files: WorkingFolder, known: Known, recipe: str | None = None) -> list[Entry] | None:
+    """All versions, or those of one recipe, oldest first, each name once; None when the list is damaged."""
     content = (files.read(REGISTER) or b"")[: known.size] if known.size else b""
+    if len(content) != known.size:
+        return None
     lines = content.decode("ascii", "replace").splitlines()
-    if len(content) != known.size or any(line.count(" ") != 2 for line in lines):
+    if recipe is not None:
+        lines = [line for line in lines if f" {recipe}@" in line]
+    if any(line.count(" ") != 2 for line in lines):
         return None
     found: dict[str, Entry] = {}
-    for line in lines:
-        entry = Entry(*line.split(" "))
-        found.setdefault(entry.ref, entry)
-    for entry in known.pending:
-        found.setdefault(entry.ref, entry)
+    for entry in [*(Entry(*line.split(" ")) for line in lines), *known.pending]:
+        if recipe is None or entry.ref.startswith(f"{recipe}@"):
+            found.setdefault(entry.ref, entry)
     return list(found.values())
 
 

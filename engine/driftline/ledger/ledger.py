@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from driftline.errors import LedgerError
 from driftline.ledger import creating, lineage, saving
 from driftline.ledger.doors import check_outline, looks_like_ledger
-from driftline.ledger.history import History
 from driftline.ledger.known import Known, recipe_path
 from driftline.ledger.lineage import Lineage
 from driftline.ledger.names import check_name, parse_ref
+from driftline.ledger.proofs import ProofShelf
+from driftline.ledger.runs import PrintRecord
 from driftline.ledger.saving import Draft, Saved
-from driftline.ledger.store import BranchMovedError, StepHook, Store, no_hook
+from driftline.ledger.store import StepHook, Store, no_hook
 from driftline.ledger.versions import Version, no_such_recipe
 
 if TYPE_CHECKING:
@@ -23,21 +24,14 @@ if TYPE_CHECKING:
     from driftline.recipe import Recipe
 
 MAX_RECIPE_BYTES = 64 * 1024
-_ROUNDS = 50
-
-R = TypeVar("R")
 
 
-class Ledger:
+class Ledger(ProofShelf, PrintRecord):
     """One ledger: a folder with recipes, settings and their git history.
 
     Use :meth:`create`, :meth:`open` or :meth:`find`. Every method may raise LedgerError; what it refuses,
     it has not begun.
     """
-
-    def __init__(self, store: Store) -> None:
-        self._store = store
-        self._history = History(store)
 
     # -- doors ------------------------------------------------------------------------------------------
 
@@ -111,11 +105,6 @@ class Ledger:
             hint="driftline init DIR makes one; --ledger PATH or DRIFTLINE_LEDGER names another",
         )
 
-    @property
-    def path(self) -> Path:
-        """The ledger's folder."""
-        return self._store.root
-
     # -- reading ----------------------------------------------------------------------------------------
 
     def versions(self, name: str | None = None) -> list[Version]:
@@ -169,15 +158,25 @@ class Ledger:
         Raises
         ------
         LedgerError
-            ``no-such-recipe`` when there is no such file.
+            ``no-such-recipe``, or ``no-such-recipe-file`` when only the file is missing.
         """
         return saving.decoded(self._working(name), recipe_path(name))
 
     def _working(self, name: str) -> bytes:
         content = self._store.files.read(recipe_path(check_name(name)), limit=MAX_RECIPE_BYTES)
         if content is None:
-            raise no_such_recipe(name, self._store.files.stems("recipes", ".toml"))
+            raise self._no_file(name)
         return content
+
+    def _no_file(self, name: str) -> LedgerError:
+        last = self._history.now().last
+        if name not in last:
+            return no_such_recipe(name, [*self._store.files.stems("recipes", ".toml"), *last])
+        return LedgerError(
+            "no-such-recipe-file",
+            f"{self.path / recipe_path(name)}: no such file; its last version is {last[name].ref}",
+            hint=f"driftline restore {last[name].ref} writes it out again",
+        )
 
     def working_differs(self, name: str) -> bool:
         """Whether the working file is not what the last version is; False if there is no file."""
@@ -311,21 +310,6 @@ class Ledger:
             return saving.save_settings(self._store, now, text, note)
 
         return self._writing(attempt)
-
-    def _writing(self, attempt: Callable[[Known], R]) -> R:
-        """Run `attempt` with the lock held, again whenever plain git moved the branch meanwhile."""
-        with self._store.locked():
-            for _ in range(_ROUNDS):
-                now = self._history.catch_up(self._store.head())
-                try:
-                    return attempt(now)
-                except BranchMovedError:
-                    continue
-        raise LedgerError(
-            "ledger-busy",
-            f"{self.path}: another program keeps moving the branch",
-            hint="wait for it to finish, then run the same command again",
-        )
 
 
 def _absolute(path: str | Path) -> Path:

@@ -23,6 +23,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
 from driftline.errors import LedgerError
@@ -48,11 +49,11 @@ def compose(title: str, words: Sequence[str], note: str, trailers: Trailers) -> 
     words
         Every change in words.
     note
-        The photographer's own words, already through :func:`clean_note`.
+        The photographer's own words; see :func:`clean_note` for what becomes of odd characters.
     trailers
         Keys and values; an empty value is left out.
     """
-    blocks = [_subject(title, words)]
+    blocks, note = [_subject(_one_line(title), words)], clean_note(note)
     if words:
         blocks.append("\n".join(f"- {_one_line(word)}" for word in words))
     if note:
@@ -102,12 +103,20 @@ def _one_line(text: str) -> str:
 
 
 class Message:
-    """A commit's message taken apart again."""
+    """A commit's message, taken apart when asked."""
 
     def __init__(self, text: str) -> None:
-        body, _, last = text.rstrip("\n").rpartition("\n\n")
-        self._pairs = [match.groups() for line in last.split("\n") if (match := _TRAILER.fullmatch(line))]
-        self._body = body
+        self.text = text
+
+    @cached_property
+    def _body(self) -> str:
+        return self.text.rstrip("\n").rpartition("\n\n")[0]
+
+    @cached_property
+    def _pairs(self) -> list[tuple[str, str]]:
+        last = self.text.rstrip("\n").rpartition("\n\n")[2]
+        matches = (_TRAILER.fullmatch(line) for line in last.split("\n"))
+        return [(match[1], match[2]) for match in matches if match]
 
     def first(self, key: str) -> str:
         """The value of a trailer, empty if it is not there."""

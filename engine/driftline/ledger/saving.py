@@ -8,11 +8,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from driftline.errors import LedgerError, RecipeError
-from driftline.ledger import known
-from driftline.ledger.known import Entry, Known, Last, recipe_path
-from driftline.ledger.message import clean_note, compose, to_json
+from driftline.errors import RecipeError
+from driftline.ledger.known import Known, Last, recipe_path
+from driftline.ledger.message import compose, to_json
 from driftline.ledger.names import Ref, suggested_name
+from driftline.ledger.opened import put, refuse_unsaved_edit
 from driftline.ledger.store import Store
 from driftline.ledger.versions import Version
 
@@ -94,24 +94,26 @@ def save(store: Store, now: Known, draft: Draft, version: Callable[[str], Versio
     recipe = _checked(store, draft)
     last = now.last.get(draft.name)
     blob = store.blob_id(draft.content)
-    if last and last.blob == blob and draft.kind != "merge":
-        there = version(str(last.ref))
-        return Saved(
-            False, draft.name, last.ref.number, there.ref, there.commit, there.kind, (), there.parents
-        )
     if not draft.from_working_file:
         refuse_unsaved_edit(store, path, draft.content, last.blob if last else "")
+    if last and last.blob == blob and draft.kind != "merge":
+        return _as_it_was(store, last, draft.content, version)
     parents = draft.parents or ((str(last.ref),) if last else ())
     changes = _changes(store, recipe, last, parents, version)
-    draft = replace(draft, parents=parents, note=clean_note(draft.note))
+    draft = replace(draft, parents=parents)
     if draft.kind == "version" and last and not changes:
         draft = replace(draft, kind="words")
     ref = Ref(draft.name, (last.highest if last else 0) + 1, copy_label(store, now))
     message = _message(ref, draft, recipe, changes)
-    commit = store.commit(now.head, {path: draft.content}, message)
-    now.learn(commit, [Entry(commit, blob, str(ref))])
-    known.store(store.files, now)
+    commit = put(store, now, {path: draft.content}, message, (blob, str(ref)))
     return Saved(True, ref.recipe, ref.number, str(ref), commit, draft.kind, changes, parents)
+
+
+def _as_it_was(store: Store, last: Last, content: bytes, version: Callable[[str], Version]) -> Saved:
+    """Nothing to save; the working file is written out again if it was missing or had stayed behind."""
+    store.write_out({recipe_path(last.ref.recipe): content}, {recipe_path(last.ref.recipe): last.blob})
+    there = version(str(last.ref))
+    return Saved(False, there.recipe, there.version, there.ref, there.commit, there.kind, (), there.parents)
 
 
 def _checked(store: Store, draft: Draft) -> Recipe:
@@ -125,25 +127,6 @@ def _checked(store: Store, draft: Draft) -> Recipe:
             " for a recipe of its own",
         )
     return recipe
-
-
-def refuse_unsaved_edit(store: Store, path: str, content: bytes, last_blob: str) -> None:
-    """Refuse to write over a working file that holds an unsaved hand edit.
-
-    Raises
-    ------
-    LedgerError
-        ``unsaved-edit``.
-    """
-    present = store.files.read(path)
-    if present is None or present == content or store.is_ours(path, present, last_blob):
-        return
-    name = path.rpartition("/")[2].removesuffix(".toml")
-    raise LedgerError(
-        "unsaved-edit",
-        f"{store.root / path}: holds a hand edit that is not saved, and would be overwritten",
-        hint=f"driftline save {name} first; or put the file away",
-    )
 
 
 def _changes(
@@ -227,7 +210,6 @@ def save_settings(store: Store, now: Known, text: str | None, note: str) -> bool
     parse_settings(decoded(content, source), source=source)
     if text is not None:
         refuse_unsaved_edit(store, PATH, content, store.blob_id(before) if before is not None else "")
-    message = compose("settings changed", [], clean_note(note), [("Kind", "settings")])
-    now.learn(store.commit(now.head, {PATH: content}, message), [])
-    known.store(store.files, now)
+    message = compose("settings changed", [], note, [("Kind", "settings")])
+    put(store, now, {PATH: content}, message)
     return True

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import Annotated, Any, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -12,40 +13,40 @@ PATH = "settings.toml"
 class SettingsSection(BaseModel):
     """Settings are data: frozen, and nothing unknown in them."""
 
-    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", allow_inf_nan=True)
 
 
-Amount = Annotated[float, Field(gt=0, le=1000)]
+Amount = Annotated[float, Field(gt=0)]
 
 
 class Tolerance(SettingsSection):
     """How much of one cause is noticed, and how much is too much; either sign may have its own pair.
 
-    ``notice`` and ``over`` hold for both signs; ``notice_minus`` and ``over_minus``, where given, hold for
-    amounts below zero instead.
+    ``notice`` and ``over`` hold for both signs; ``notice_below`` and ``over_below``, where given, hold for
+    amounts below zero instead; ``inf`` is never reached.
     """
 
     notice: Amount
     over: Amount
-    notice_minus: Amount | None = None
-    over_minus: Amount | None = None
+    notice_below: Amount | None = None
+    over_below: Amount | None = None
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         for low, high in (self.for_sign(1.0), self.for_sign(-1.0)):
-            if low >= high:
+            if low >= high and not low == high == inf:
                 raise ValueError(f"notice ({low:g}) must be smaller than over ({high:g})")
         return self
 
     def for_sign(self, amount: float) -> tuple[float, float]:
         """Notice and over for an amount of that sign."""
         if amount < 0:
-            return self.notice_minus or self.notice, self.over_minus or self.over
+            return self.notice_below or self.notice, self.over_below or self.over
         return self.notice, self.over
 
 
-def _band(notice: float, over: float) -> Any:
-    return Field(default=Tolerance(notice=notice, over=over))
+def _band(notice: float, over: float, *, below: float | None = None) -> Any:
+    return Field(default=Tolerance(notice=notice, over=over, notice_below=below, over_below=below))
 
 
 class Bands(SettingsSection):
@@ -61,12 +62,17 @@ class Bands(SettingsSection):
     hue_foliage: Tolerance = _band(7.0, 14.0)
     hue_sky: Tolerance = _band(7.0, 14.0)
     split_tint: Tolerance = _band(2.2, 4.6)
-    clip_low: Tolerance = _band(1.5, 4.0)
-    clip_high: Tolerance = _band(1.5, 4.0)
+    clip_low: Tolerance = _band(1.5, 4.0, below=inf)
+    clip_high: Tolerance = _band(1.5, 4.0, below=inf)
     detail_fine: Tolerance = _band(0.26, 0.5)
     detail_middling: Tolerance = _band(0.11, 0.23)
     detail_broad: Tolerance = _band(0.05, 0.11)
     residual: Tolerance = _band(2.5, 5.0)
+
+    def limits(self) -> dict[str, tuple[float, float, float, float]]:
+        """Notice and over, then notice and over below zero, by cause."""
+        tolerances: dict[str, Tolerance] = dict(self)
+        return {key: (*band.for_sign(1.0), *band.for_sign(-1.0)) for key, band in tolerances.items()}
 
 
 class Purpose(SettingsSection):
@@ -128,8 +134,8 @@ _UNITS = {
     "hue_foliage": "degrees, foliage",
     "hue_sky": "degrees, sky",
     "split_tint": "tint between the zones of lightness",
-    "clip_low": "percentage points newly black",
-    "clip_high": "percentage points newly clipped",
+    "clip_low": "percentage points newly black; fewer are no fault",
+    "clip_high": "percentage points newly clipped; fewer are no fault",
     "detail_fine": "log2 of local contrast, finest scale",
     "detail_middling": "log2 of local contrast, middling scale",
     "detail_broad": "log2 of local contrast, broad scale",
@@ -142,7 +148,7 @@ _HEAD = """\
 format = 1
 
 # How much drift is noticed (from there on "leaning") and how much is too much ("overdone").
-# notice_minus and over_minus, where given, hold for amounts below zero instead.
+# notice_below and over_below, where given, hold for amounts below zero instead; inf is never reached.
 [bands]
 """
 
@@ -169,10 +175,9 @@ decode_megabytes = 4096     # and one that wants more memory than that
 
 def default_settings_text() -> str:
     """The ``settings.toml`` of a new ledger, with comments that explain it."""
-    bands = Bands()
     lines = []
     for key, unit in _UNITS.items():
-        band: Tolerance = getattr(bands, key)
-        entry = f"{key} = {{ notice = {band.notice}, over = {band.over} }}"
-        lines.append(f"{entry:<52}# {unit}\n")
+        band = getattr(Bands(), key).model_dump(exclude_none=True)
+        entry = f"{key} = {{ {', '.join(f'{name} = {value}' for name, value in band.items())} }}"
+        lines.append(f"# {unit}\n{entry}\n")
     return _HEAD + "".join(lines) + _TAIL

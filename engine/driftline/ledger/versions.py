@@ -115,7 +115,13 @@ def parse_version(commit: Commit) -> Version | None:
         return None
     if message.first("Recipe") != ref.recipe:
         return None
-    return Version(ref.recipe, ref.number, ref.copy, name, commit.id, commit.when, message)
+    return version_of(commit, ref)
+
+
+def version_of(commit: Commit, ref: Ref) -> Version:
+    """The version that a commit is known to have saved."""
+    message = Message(commit.message)
+    return Version(ref.recipe, ref.number, ref.copy, str(ref), commit.id, commit.when, message)
 
 
 def no_such_version(ref: Ref, highest: int) -> LedgerError:
