@@ -61,16 +61,18 @@ class Child:
         self.limits = limits
         self._pixels = _anonymous_file("pixels")
         self._said = _anonymous_file("said")
+        life_fd, self._life_fd = os.pipe()  # held by this process alone; the child ends when it closes
         self._process = subprocess.Popen(
-            _command(self._pixels.fileno(), limits),
+            _command(self._pixels.fileno(), life_fd, limits),
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=self._said,
-            pass_fds=[self._pixels.fileno()],
+            pass_fds=[self._pixels.fileno(), life_fd],
             cwd="/",
             env=_environment(),
             bufsize=0,
         )
+        os.close(life_fd)
 
     @property
     def pid(self) -> int:
@@ -111,26 +113,22 @@ class Child:
         return Answer(message["facts"], arrays, None, complaints)
 
     def close(self) -> None:
-        """End the child, and wait until it is gone: at once if it is idle, else after a second."""
-        for stream in (self._process.stdin, self._process.stdout):
-            if stream is not None:
-                with contextlib.suppress(OSError):
-                    stream.close()
-        try:
-            self._process.wait(timeout=1.0)
-        except subprocess.TimeoutExpired:
-            self._process.kill()
-            self._process.wait()
-        self._pixels.close()
-        self._said.close()
+        """End the child, and wait until it is gone; it holds nothing that could be lost."""
+        self._process.kill()
+        self._process.wait()
+        self._let_go()
 
     def forget(self) -> None:
         """Close this process's ends without touching the child: it belongs to the process that forked."""
+        self._process.returncode = 0
+        self._let_go()
+
+    def _let_go(self) -> None:
+        os.close(self._life_fd)
         for stream in (self._process.stdin, self._process.stdout, self._pixels, self._said):
             if stream is not None:
                 with contextlib.suppress(OSError):
                     stream.close()
-        self._process.returncode = 0
 
     def _take(self, size: int, deadline: float) -> bytes:
         out = self._process.stdout
@@ -175,6 +173,17 @@ class Child:
         return f"it ended with {cause}" + (f", saying: {words[-300:]}" if words else "")
 
 
+def _started(limits: Limits) -> Child:
+    try:
+        return Child(limits)
+    except OSError as error:
+        raise FrameError(
+            "frame-decoder-lost",
+            f"the decoder cannot be started with {sys.executable!r}: {error}",
+            hint="run this with the Python that the package is installed in",
+        ) from None
+
+
 def _anonymous_file(name: str) -> IO[bytes]:
     """Shared memory without a name where there is such a thing, else a file already unlinked."""
     if hasattr(os, "memfd_create"):
@@ -182,8 +191,8 @@ def _anonymous_file(name: str) -> IO[bytes]:
     return tempfile.TemporaryFile(buffering=0)
 
 
-def _command(pixels_fd: int, limits: Limits) -> list[str]:
-    numbers = (pixels_fd, limits.memory_bytes, os.getpid())
+def _command(pixels_fd: int, life_fd: int, limits: Limits) -> list[str]:
+    numbers = (pixels_fd, life_fd, limits.memory_bytes)
     return [sys.executable, "-P", "-m", "driftline.frames.decoder", *map(str, numbers)]
 
 
@@ -219,13 +228,13 @@ class Decoder:
         Raises
         ------
         FrameError
-            ``frame-decoder-lost`` if the child crashed, was killed or took too long.
+            ``frame-decoder-lost`` if the child cannot start, crashed, was killed or took too long.
         """
         with self._lock:
             if self._child is not None and not self._child.alive:
                 self.close()
             if self._child is None:
-                self._child = Child(self.limits)
+                self._child = _started(self.limits)
             try:
                 return self._child.ask(path, want)
             except ChildLostError as lost:

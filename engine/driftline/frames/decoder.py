@@ -1,4 +1,4 @@
-"""The decoder child: ``python -m driftline.frames.decoder PIXELS_FD MEMORY_BYTES PARENT``.
+"""The decoder child: ``python -m driftline.frames.decoder PIXELS_FD LIFE_FD MEMORY_BYTES``.
 
 It is the only place where LibRaw runs, so that a crash, a hang or a complaint in there costs one frame
 and nothing else. Requests come on standard input and answers leave on standard output (see
@@ -13,12 +13,12 @@ answer is ``{facts, arrays}``, or ``{failed: {kind, step, said}}``.
 from __future__ import annotations
 
 import contextlib
+import fcntl
 import math
 import os
 import resource
 import signal
 import sys
-import threading
 from collections.abc import Iterator
 from typing import Any, BinaryIO
 
@@ -85,7 +85,7 @@ def answer(request: dict[str, Any], pixels_fd: int) -> dict[str, Any]:
 
 
 def _opened(path: str) -> Any:
-    """The file through LibRaw; one whose name is not UTF-8 by way of its bytes, since rawpy cannot name it."""
+    """The file through LibRaw; by way of its bytes if its name is not UTF-8, which rawpy cannot pass on."""
     try:
         path.encode()
     except UnicodeEncodeError:
@@ -219,20 +219,26 @@ def _limit_memory(size: int) -> None:
             resource.setrlimit(resource.RLIMIT_AS, (size, size))
 
 
-def _leave_with(parent: int) -> None:
-    """End this process soon after its parent has gone, even in the middle of a frame."""
-    while os.getppid() == parent:
-        threading.Event().wait(1.0)
-    os._exit(0)
+def _leave_with_parent(life_fd: int) -> None:
+    """Have the kernel end this process with its parent, even in the middle of a frame.
+
+    The parent alone holds the other end of this pipe and never writes. When it closes, SIGIO ends this
+    process on Linux, without a thread that would have to run. (A death signal would come when the *thread*
+    that started the child ends.) Elsewhere an idle child sees the end of its input, a busy one its alarm.
+    """
+    if sys.platform == "linux":
+        signal.signal(signal.SIGIO, signal.SIG_DFL)
+        fcntl.fcntl(life_fd, fcntl.F_SETOWN, os.getpid())
+        fcntl.fcntl(life_fd, fcntl.F_SETFL, fcntl.fcntl(life_fd, fcntl.F_GETFL) | os.O_ASYNC)
 
 
 def main() -> None:
     """Run as the child of a process that asks."""
-    pixels_fd, memory, parent = (int(word) for word in sys.argv[1:4])
+    pixels_fd, life_fd, memory = (int(word) for word in sys.argv[1:4])
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # ctrl-c is for the parent, which may finish this frame
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
     _limit_memory(memory)
-    threading.Thread(target=_leave_with, args=(parent,), daemon=True).start()
+    _leave_with_parent(life_fd)
     with _own_streams() as (requests, answers):
         serve(requests, answers, pixels_fd)
 

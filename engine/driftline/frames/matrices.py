@@ -19,7 +19,7 @@ from driftline.colorimetry.primaries import SRGB_TO_XYZ
 from driftline.frames.white import multipliers
 
 NO_MATRIX = (
-    "the file and the decoder know no colour matrix for this camera; its own colours are taken as they are"
+    "neither the file nor the decoder knows a colour matrix; the camera's colours are taken as they are"
 )
 
 

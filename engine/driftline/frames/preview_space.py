@@ -57,8 +57,9 @@ def to_srgb(pixels: NDArray[np.float32], space: str) -> EncodedRGB:
 
     Examples
     --------
-    >>> to_srgb(np.array([[[0.5, 0.5, 0.5]]], dtype=np.float32), ADOBE_RGB).round(3).tolist()
-    [[[0.504, 0.504, 0.504]]]
+    >>> grey = to_srgb(np.full((1, 1, 3), 0.5, dtype=np.float32), ADOBE_RGB)
+    >>> round(float(grey[0, 0, 0]), 3)
+    0.504
     """
     if space == SRGB:
         return pixels
