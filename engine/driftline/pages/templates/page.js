@@ -26,10 +26,11 @@ function showCamera(on) {
 }
 
 addEventListener("keydown", (event) => {
-  if (!free(event) || event.repeat && event.key === "c") return;
-  if (event.key === "j") step(1);
-  else if (event.key === "k") step(-1);
-  else if (event.key === "c") showCamera(true);
+  const key = event.key.toLowerCase();
+  if (!free(event) || event.repeat && key === "c") return;
+  if (key === "j") step(1);
+  else if (key === "k") step(-1);
+  else if (key === "c") showCamera(true);
 });
-addEventListener("keyup", (event) => { if (event.key === "c") showCamera(false); });
+addEventListener("keyup", (event) => { if (event.key.toLowerCase() === "c") showCamera(false); });
 addEventListener("blur", () => showCamera(false));
