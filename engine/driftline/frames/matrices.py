@@ -18,9 +18,7 @@ from driftline.arrays import Matrix
 from driftline.colorimetry.primaries import SRGB_TO_XYZ
 from driftline.frames.white import multipliers
 
-NO_MATRIX = (
-    "neither the file nor the decoder knows a colour matrix; the camera's colours are taken as they are"
-)
+NO_MATRIX = "neither the file nor the decoder knows a colour matrix; camera colours are taken as they are"
 
 
 @dataclass(frozen=True)
