@@ -14,17 +14,13 @@ def band(key: str, amount: float) -> tuple[float, float] | None:
     return BANDS.get(key)
 
 
-def cause(judged: float | None, **given: object) -> dict[str, object]:
-    """One cause as it is kept."""
-    return {
-        "floor": 0.0,
-        "edit": judged,
-        "total": judged,
-        "judged": judged,
-        "unit": "EV",
-        "verdict": "?",
-        **given,
+def kept(*proofs: dict[str, list[float | None]], **reasons: str) -> dict[str, object]:
+    """Drift as a version keeps it: four numbers a cause and proof, the unit of each cause, reasons."""
+    keys = dict.fromkeys([key for numbers in proofs for key in numbers] + list(reasons))
+    causes = {
+        key: {"unit": "EV", "comparable": key not in reasons, "reason": reasons.get(key, "")} for key in keys
     }
+    return {"causes": causes, "frames": {f"f{n}": {"causes": numbers} for n, numbers in enumerate(proofs)}}
 
 
 @pytest.mark.parametrize(
@@ -33,37 +29,76 @@ def cause(judged: float | None, **given: object) -> dict[str, object]:
 )
 def test_verdict_is_by_todays_bands(judged: float, verdict: str) -> None:
     """Below notice in keeping, up to the second band leaning, from there on overdone; both signs."""
-    (found,) = readings_of({"f1": {"causes": {"exposure": cause(judged)}}}, band)
+    (found,) = readings_of(kept({"exposure": [0.0, judged, judged, judged]}), band)
     assert found.verdict == verdict
     assert found.distance == pytest.approx(abs(judged) / 0.17)
 
 
-def test_one_reading_a_proof_or_one_without_a_fingerprint() -> None:
-    """Drift by proof and drift of an only proof are both read."""
-    causes = {"causes": {"exposure": cause(0.1)}}
-    assert [r.proof for r in readings_of({"f1": causes, "f2": causes}, band)] == ["f1", "f2"]
-    assert [r.proof for r in readings_of(causes, band, only_proof="f1")] == ["f1"]
+def test_one_reading_a_proof() -> None:
+    """Every proof has its own four numbers."""
+    found = readings_of(
+        kept({"exposure": [0.05, 0.1, 0.15, 0.1]}, {"exposure": [0.0, -0.3, -0.3, -0.3]}), band
+    )
+    assert [reading.proof for reading in found] == ["f0", "f1"]
+    first, second = (reading.amounts[0] for reading in found)
+    assert (first.floor, first.edit, first.total, first.judged, first.unit) == (0.05, 0.1, 0.15, 0.1, "EV")
+    assert second.verdict == "leaning"
+
+
+def test_causes_alone_belong_to_the_only_proof() -> None:
+    """Drift of one proof as ``check`` gives it is read too."""
+    cause = {"floor": 0.0, "edit": 0.17, "total": 0.17, "judged": 0.17, "unit": "EV", "verdict": "?"}
+    (found,) = readings_of({"causes": {"exposure": cause}}, band, only_proof="f1")
+    assert found.proof == "f1"
+    assert found.distance == pytest.approx(1.0)
 
 
 def test_not_comparable_is_never_a_number() -> None:
-    """Nulls stay nothing, with their reason."""
-    (found,) = readings_of({"f1": {"causes": {"hue": cause(None, reason="a monochrome rendering")}}}, band)
+    """A cause that is comparable on no proof has no number, and its reason."""
+    (found,) = readings_of(kept({"exposure": [0.0, 0.1, 0.1, 0.1]}, hue="a monochrome rendering"), band)
+    hue = next(amount for amount in found.amounts if amount.key == "hue")
+    assert not hue.comparable
+    assert hue.reason == "a monochrome rendering"
+
+
+def test_a_cause_that_one_proof_lacks_is_not_borrowed_from_another() -> None:
+    """Numbers of one proof never stand under another."""
+    found = readings_of(kept({"exposure": [0.0, 0.1, 0.1, 0.1]}, {"chroma": [0.0, 0.3, 0.3, 0.3]}), band)
+    assert [[a.key for a in reading.amounts if a.comparable] for reading in found] == [
+        ["exposure"],
+        ["chroma"],
+    ]
+
+
+def test_numbers_that_are_not_judged_give_no_distance() -> None:
+    """Low confidence is shown and never judged."""
+    (found,) = readings_of(kept({"exposure": [0.0, 0.9, 0.9, None]}), band)
+    assert found.amounts[0].total == 0.9
     assert found.distance is None
-    assert found.amounts[0].comparable is False
-    assert found.amounts[0].reason == "a monochrome rendering"
 
 
 def test_fewer_clipped_pixels_are_no_fault() -> None:
     """Clipping below the camera's counts nothing."""
-    (found,) = readings_of({"f1": {"causes": {"clip_high": cause(-9.0)}}}, band)
+    (found,) = readings_of(kept({"clip_high": [0.0, -9.0, -9.0, -9.0]}), band)
     assert found.verdict == "in keeping"
     assert found.distance == 0.0
 
 
-@pytest.mark.parametrize(
+FOREIGN: list[object] = [
+    None,
+    {},
+    [],
     "drift",
-    [None, {}, [], "drift", 3, {"f1": None}, {"f1": {"causes": None}}, {"causes": {"exposure": "much"}}],
-)
+    3,
+    {"causes": None},
+    {"causes": {"exposure": "much"}},
+    {"causes": {"exposure": {}}, "frames": {"f1": None, "f2": {"causes": {"exposure": "0.1"}}}},
+    {"causes": {}, "frames": ["f1"]},
+    {"frames": {"f1": {"causes": {"exposure": [True, {}, "x"]}}}},
+]
+
+
+@pytest.mark.parametrize("drift", FOREIGN)
 def test_what_someone_else_wrote_there_is_passed_over(drift: object) -> None:
     """Foreign or damaged drift gives no distance and no failure."""
     assert all(found.distance is None for found in readings_of(drift, band))

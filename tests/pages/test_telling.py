@@ -14,16 +14,14 @@ from pages.history import image
 PROOF = "ab" * 32
 
 
-def cause(judged: float) -> dict[str, object]:
-    """One cause as it is kept."""
-    return {"floor": 0.0, "edit": judged, "total": judged, "judged": judged, "unit": "EV", "verdict": "?"}
-
-
 @pytest.fixture(scope="module")
 def ledger(tmp_path_factory: pytest.TempPathFactory) -> Ledger:
     """A ledger with three versions, one of them measured, and a fork."""
     made = Ledger.create(tmp_path_factory.mktemp("looks") / "looks", {"tram-fog": 'about = "wet mornings"\n'})
-    drift = {PROOF: {"causes": {"exposure": cause(0.34)}}}
+    drift = {
+        "causes": {"exposure": {"unit": "EV", "comparable": True, "reason": ""}},
+        "frames": {PROOF: {"causes": {"exposure": [0.0, 0.34, 0.34, 0.34]}}},
+    }
     made.save("tram-fog", "[exposure]\nev = 0.3\n", note="lighter", drift=drift, proofs=[PROOF])
     made.save("tram-fog", 'about = "fog"\n[exposure]\nev = 0.1\n')
     made.fork("tram-fog@2", "quay-dusk")

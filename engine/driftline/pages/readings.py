@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from math import inf
 from typing import Any
 
 from driftline.pages.story import NOT_JUDGED, Amount, Reading
+
+_COLUMNS = ("floor", "edit", "total", "judged")
 
 BandOf = Callable[[str, float], tuple[float, float] | None]
 """(cause, amount) -> notice and over on the side of the amount; None for a cause without bands."""
@@ -18,25 +20,35 @@ def readings_of(drift: Any, band: BandOf, *, only_proof: str = "") -> tuple[Read
     Parameters
     ----------
     drift
-        ``{fingerprint: {"causes": {KEY: {floor, edit, total, judged, unit, …}}}}``, or one such
-        ``{"causes": …}`` without a fingerprint; what does not read as that was not written by us, and is
-        passed over.
+        As :func:`driftline.drift.on_proofs.measure_on` gives it: under ``frames``, for each proof by
+        fingerprint, ``[floor, edit, total, judged]`` of every comparable cause; under ``causes`` each cause
+        with its unit and, where it is comparable on no proof, the reason. ``causes`` alone is one reading.
+        What does not read as that was not written by us, and is passed over.
     band
         Notice and over of a cause; distances and verdicts are by these, not by those of the day of the save.
     only_proof
-        The fingerprint that drift without one belongs to.
+        The fingerprint that ``causes`` alone belong to.
     """
-    given = _mapping(drift)
-    measured = {only_proof: given} if "causes" in given else given
+    causes = {str(key): _mapping(cause) for key, cause in _mapping(_mapping(drift).get("causes")).items()}
+    frames = _mapping(_mapping(drift).get("frames"))
+    if not frames:
+        amounts = tuple(_amount(key, cause, band) for key, cause in causes.items())
+        return (Reading(only_proof, amounts),) if amounts else ()
     return tuple(
-        Reading(str(proof), _amounts(_mapping(found.get("causes")), band), _error(found.get("error")))
-        for proof, found in measured.items()
-        if isinstance(found, Mapping)
+        Reading(str(proof), tuple(_amounts(_mapping(_mapping(frame).get("causes")), causes, band)))
+        for proof, frame in frames.items()
     )
 
 
-def _amounts(causes: Mapping[str, Any], band: BandOf) -> tuple[Amount, ...]:
-    return tuple(_amount(str(key), _mapping(given), band) for key, given in causes.items())
+def _amounts(
+    numbers: Mapping[str, Any], causes: Mapping[str, Mapping[str, Any]], band: BandOf
+) -> Iterator[Amount]:
+    """The causes of one proof; one without numbers keeps its reason, if it had none on any proof."""
+    for key, cause in causes.items():
+        row = numbers.get(key)
+        four = dict(zip(_COLUMNS, row, strict=False)) if isinstance(row, Sequence) else {}
+        reason = "" if four or cause.get("comparable") else cause.get("reason")
+        yield _amount(key, {"unit": cause.get("unit"), "reason": reason, **four}, band)
 
 
 def _amount(key: str, given: Mapping[str, Any], band: BandOf) -> Amount:
@@ -75,8 +87,3 @@ def _number(value: Any) -> float | None:
 
 def _mapping(value: Any) -> Mapping[str, Any]:
     return value if isinstance(value, Mapping) else {}
-
-
-def _error(value: Any) -> str:
-    given = _mapping(value)
-    return str(given.get("message") or given.get("reason") or "") if given else str(value or "")

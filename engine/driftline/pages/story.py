@@ -63,7 +63,6 @@ class Reading:
 
     proof: str
     amounts: tuple[Amount, ...] = ()
-    error: str = ""
 
     @property
     def largest(self) -> Amount | None:

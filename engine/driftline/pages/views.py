@@ -74,7 +74,6 @@ class Pair:
     verdict: str
     lines: tuple[Line, ...]
     apart: tuple[str, ...]
-    error: str
 
 
 @dataclass(frozen=True)
@@ -178,7 +177,6 @@ def _pair(name: str, reading: Reading, version: Version, story: Story, folder: P
         verdict=reading.verdict,
         lines=tuple(_line(amount) for amount in reading.amounts if amount.comparable),
         apart=tuple(amount_words(amount) for amount in reading.amounts if not amount.comparable),
-        error=reading.error,
     )
 
 
