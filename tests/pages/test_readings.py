@@ -36,9 +36,8 @@ def test_verdict_is_by_todays_bands(judged: float, verdict: str) -> None:
 
 def test_one_reading_a_proof() -> None:
     """Every proof has its own four numbers."""
-    found = readings_of(
-        kept({"exposure": [0.05, 0.1, 0.15, 0.1]}, {"exposure": [0.0, -0.3, -0.3, -0.3]}), band
-    )
+    numbers: list[list[float | None]] = [[0.05, 0.1, 0.15, 0.1], [0.0, -0.3, -0.3, -0.3]]
+    found = readings_of(kept(*({"exposure": row} for row in numbers)), band)
     assert [reading.proof for reading in found] == ["f0", "f1"]
     first, second = (reading.amounts[0] for reading in found)
     assert (first.floor, first.edit, first.total, first.judged, first.unit) == (0.05, 0.1, 0.15, 0.1, "EV")
@@ -64,10 +63,8 @@ def test_not_comparable_is_never_a_number() -> None:
 def test_a_cause_that_one_proof_lacks_is_not_borrowed_from_another() -> None:
     """Numbers of one proof never stand under another."""
     found = readings_of(kept({"exposure": [0.0, 0.1, 0.1, 0.1]}, {"chroma": [0.0, 0.3, 0.3, 0.3]}), band)
-    assert [[a.key for a in reading.amounts if a.comparable] for reading in found] == [
-        ["exposure"],
-        ["chroma"],
-    ]
+    shown = [[amount.key for amount in reading.amounts if amount.comparable] for reading in found]
+    assert shown == [["exposure"], ["chroma"]]
 
 
 def test_numbers_that_are_not_judged_give_no_distance() -> None:
