@@ -14,9 +14,7 @@ from driftline.errors import UsageError
 
 def diff(
     a: Annotated[str, typer.Argument(metavar="A", help="A recipe: name, name@version or file.")],
-    b: Annotated[
-        str | None, typer.Argument(metavar="[B]", help="Another; absent: A's last version.")
-    ] = None,
+    b: Annotated[str | None, typer.Argument(metavar="[B]", help="Another; absent: A's last version.")] = None,
     frame: Annotated[
         Path | None, typer.Option("--frame", help="Also measure both on this frame.", show_default=False)
     ] = None,

@@ -1,0 +1,80 @@
+"""The pictures of the pages: proofs developed from what the ledger keeps, so that the raw disk may be away."""
+
+from __future__ import annotations
+
+import io
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from driftline.errors import DriftlineError
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from driftline.ledger import Ledger
+    from driftline.pipeline import KeptFrame
+
+LONG_EDGE = 720
+QUALITY = 86
+
+
+class ProofPictures:
+    """Gives a version's rendering of a kept proof, or a proof's camera rendering, as JPEG bytes.
+
+    Called with a ref and a fingerprint; None for the ref is the camera rendering. None comes back when there
+    is no such picture.
+    """
+
+    def __init__(self, ledger: Ledger) -> None:
+        self._ledger = ledger
+        self._frame = lru_cache(maxsize=4)(self._open)
+
+    def __call__(self, ref: str | None, fingerprint: str) -> bytes | None:
+        """The picture as JPEG."""
+        try:
+            frame = self._frame(fingerprint)
+            return _jpeg(_camera(frame) if ref is None else self._edit(frame, ref))
+        except DriftlineError:
+            return None
+
+    def names(self) -> dict[str, str]:
+        """The frame's own name of every kept proof, by fingerprint."""
+        found = {}
+        for fingerprint in self._ledger.kept_proofs():
+            try:
+                found[fingerprint] = self._frame(fingerprint).path.name
+            except DriftlineError:
+                continue
+        return found
+
+    def _open(self, fingerprint: str) -> KeptFrame:
+        from driftline.pipeline import KeptFrame  # noqa: PLC0415  loaded where it is needed
+
+        return KeptFrame(self._ledger.read_proof(fingerprint))
+
+    def _edit(self, frame: KeptFrame, ref: str) -> NDArray[Any]:
+        from driftline.drift import render  # noqa: PLC0415  loaded where it is needed
+
+        return render(frame, self._ledger.read(ref), long_edge=LONG_EDGE, depth=8)
+
+
+def _camera(frame: KeptFrame) -> NDArray[Any] | None:
+    from driftline.colorimetry.encodings import srgb_decode, srgb_encode  # noqa: PLC0415
+    from driftline.stages.resize import fit, resize  # noqa: PLC0415
+
+    rendering = frame.camera_rendering()
+    if rendering is None:
+        return None
+    height, width = fit(rendering.shape[0], rendering.shape[1], LONG_EDGE)
+    small: NDArray[Any] = srgb_encode(resize(srgb_decode(rendering), height=height, width=width))
+    return (small * 255 + 0.5).astype("uint8")
+
+
+def _jpeg(pixels: NDArray[Any] | None) -> bytes | None:
+    from PIL import Image  # noqa: PLC0415  loaded where it is needed
+
+    if pixels is None:
+        return None
+    file = io.BytesIO()
+    Image.fromarray(pixels).save(file, "jpeg", quality=QUALITY)
+    return file.getvalue()
