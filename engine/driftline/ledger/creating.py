@@ -70,7 +70,7 @@ def _build(folder: Path, recipes: Mapping[str, str], settings_text: str | None) 
     store = Store(folder)
     store.files.make_folder(PRIVATE)
     first = {".gitattributes": ATTRIBUTES.encode(), PATH: settings_text.encode()}
-    head = store.commit("", first, compose("a new ledger", [], "", [("Kind", "init")]))
+    head, _ = store.commit("", first, compose("a new ledger", [], "", [("Kind", "init")]))
     now = Known(head)
     known.store(store.files, now)
     for name, text in recipes.items():

@@ -67,9 +67,8 @@ class History:
         if before.head == head:
             return before
         now, onwards = known.bring_up_to(self._store.git, before, head)
-        if onwards:
-            refresh(self._store, before.head, head)
-        known.store(self._store.files, now)
+        if not onwards or refresh(self._store, before.head, head):
+            known.store(self._store.files, now)
         return now
 
     def _renewed(self, head: str) -> Known:

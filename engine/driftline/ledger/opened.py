@@ -50,6 +50,9 @@ def put(
 ) -> str:
     """Commit some files on top of what is known, and take the new commit in; give its id.
 
+    A commit whose files or index could not be brought up to it is not noted as known, so the next command
+    finds it and does what is missing.
+
     Parameters
     ----------
     files, message
@@ -57,9 +60,10 @@ def put(
     entries
         Blob and name of the versions that this commit saves.
     """
-    commit = store.commit(now.head, files, message)
+    commit, complete = store.commit(now.head, files, message)
     now.learn(commit, [Entry(commit, blob, ref) for blob, ref in entries])
-    known.store(store.files, now)
+    if complete:
+        known.store(store.files, now)
     return commit
 
 

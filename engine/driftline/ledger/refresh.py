@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import NamedTuple
 
 from driftline.errors import LedgerError
 from driftline.ledger.indexing import set_entries
 from driftline.ledger.plumbing import ObjectReader
-from driftline.ledger.store import Store
+from driftline.ledger.store import Outgoing, Store, Written
+
+_MANY = 200
 
 
 class Moved(NamedTuple):
@@ -18,27 +21,27 @@ class Moved(NamedTuple):
     after: str
 
 
-def refresh(store: Store, before: str, after: str) -> None:
+def refresh(store: Store, before: str, after: str) -> bool:
     """Bring working files and index from commit `before` to `after`, as steps 3 to 5 would have.
 
     Files with an unsaved hand edit stay as they are, and so does what someone put into the index.
+    False if something could not be done yet.
     To be called with the lock held.
     """
     moved = _moved(store, before, after)
     if not moved:
-        return
+        return True
     with ObjectReader(store.git) as reader:
-        written = [change for change in moved if _write(store, reader, change)]
+        written = {change.path: _write(store, reader, change) for change in moved}
     staged = _staged(store, [change.path for change in moved])
     behind = {
-        change.path: change.after or None
-        for change in moved
-        if staged.get(change.path, "") == change.before and change.before != change.after
+        change.path: change.after or None for change in moved if staged.get(change.path, "") == change.before
     }
-    if behind:
-        set_entries(store.git, store.root, behind)
-    for change in written:
-        store.note(change.path, change.after or None)
+    indexed = not behind or set_entries(store.git, store.root, behind)
+    for change in moved:
+        if written[change.path] is Written.YES:
+            store.note(change.path, change.after or None)
+    return indexed and Written.NOT_YET not in written.values()
 
 
 def _moved(store: Store, before: str, after: str) -> list[Moved]:
@@ -53,29 +56,20 @@ def _moved(store: Store, before: str, after: str) -> list[Moved]:
     return moved
 
 
-def _write(store: Store, reader: ObjectReader, change: Moved) -> bool:
-    """Step 3 for one file; True if it now is what the commit says."""
-    try:
-        present = store.files.read(change.path)
-        if present is None:
-            if change.before or store.noted(change.path) or not change.after:
-                return not change.after
-        elif store.blob_id(present) == change.after:
-            return True
-        elif not store.is_ours(change.path, present, change.before):
-            return False
-        content = reader.get(change.after).content if change.after else None  # type: ignore[union-attr]
-        if content is None:
-            store.files.remove(change.path)
-        else:
-            store.files.write(change.path, content)
-    except LedgerError:
-        return False
-    return True
+def _write(store: Store, reader: ObjectReader, change: Moved) -> Written:
+    """Step 3 for one file; a file that was deleted by hand is not brought back."""
+    if store.noted(change.path) or change.before:
+        with suppress(LedgerError):
+            if store.files.read(change.path) is None:
+                return Written.EDITED
+    found = reader.get(change.after) if change.after else None
+    content = found.content if found else None
+    return store.write_file(Outgoing(change.path, content, change.after or None, change.before or None))
 
 
 def _staged(store: Store, paths: list[str]) -> dict[str, str]:
-    out = store.git.run("ls-files", "--stage", "-z", "--", *(f":(literal){path}" for path in paths))
+    asked = [f":(literal){path}" for path in paths] if len(paths) <= _MANY else []
+    out = store.git.run("ls-files", "--stage", "-z", "--", *asked)
     staged = {}
     for line in out.decode("utf-8", "surrogateescape").split("\0"):
         head, found, path = line.partition("\t")

@@ -13,7 +13,7 @@ from driftline.ledger.known import Known, Last, recipe_path
 from driftline.ledger.message import compose, to_json
 from driftline.ledger.names import Ref, suggested_name
 from driftline.ledger.opened import put, refuse_unsaved_edit
-from driftline.ledger.store import Store
+from driftline.ledger.store import Outgoing, Store
 from driftline.ledger.versions import Version
 
 if TYPE_CHECKING:
@@ -111,7 +111,7 @@ def save(store: Store, now: Known, draft: Draft, version: Callable[[str], Versio
 
 def _as_it_was(store: Store, last: Last, content: bytes, version: Callable[[str], Version]) -> Saved:
     """Nothing to save; the working file is written out again if it was missing or had stayed behind."""
-    store.write_out({recipe_path(last.ref.recipe): content}, {recipe_path(last.ref.recipe): last.blob})
+    store.write_out([Outgoing(recipe_path(last.ref.recipe), content, last.blob, last.blob)])
     there = version(str(last.ref))
     return Saved(False, there.recipe, there.version, there.ref, there.commit, there.kind, (), there.parents)
 

@@ -17,9 +17,11 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from enum import Enum
 from pathlib import Path
+from typing import NamedTuple
 
 from driftline.errors import LedgerError
 from driftline.ledger.doors import (
@@ -41,6 +43,30 @@ StepHook = Callable[[int], None]
 
 class BranchMovedError(Exception):
     """Someone else (plain git) moved the branch between our look at it and our write; try again."""
+
+
+class Outgoing(NamedTuple):
+    """A file to be written out: its new content and blob (None: taken out), and the blob it had before."""
+
+    path: str
+    content: bytes | None
+    blob: str | None
+    before: str | None
+
+
+class Written(Enum):
+    """What became of a working file."""
+
+    YES = "it is what the commit says"
+    EDITED = "it holds a hand edit, and keeps it"
+    NOT_YET = "it could not be written"
+
+
+class Committed(NamedTuple):
+    """A new commit, and whether files, index and notes are all up to it."""
+
+    id: str
+    complete: bool
 
 
 def no_hook(step: int) -> None:
@@ -137,7 +163,7 @@ class Store:
 
     def commit(
         self, base: str, files: Mapping[str, bytes | None], message: str, *, others: tuple[str, ...] = ()
-    ) -> str:
+    ) -> Committed:
         """Put files into the ledger as one commit on top of `base`; None takes a file out.
 
         To be called with the lock held, see :meth:`locked`.
@@ -161,12 +187,12 @@ class Store:
             The disk is full or read-only; nothing was changed.
         """
         blobs = self.write_blobs(files)
-        tree = write_trees(self.git, base, blobs)
+        tree, before = write_trees(self.git, base, blobs)
         commit = self.write_commit(tree, [parent for parent in (base, *others) if parent], message)
         self._after_step(1)
         self.advance(base, commit, message.partition("\n")[0])
-        self.write_out(files, blobs)
-        return commit
+        out = [Outgoing(path, content, blobs[path], before.get(path)) for path, content in files.items()]
+        return Committed(commit, self.write_out(out))
 
     def write_blobs(self, files: Mapping[str, bytes | None]) -> dict[str, str | None]:
         """Step 1, contents: write them as objects and give their ids."""
@@ -203,32 +229,35 @@ class Store:
         sync_folder((self.root / ".git" / branch).parent)
         self._after_step(2)
 
-    def write_out(self, files: Mapping[str, bytes | None], blobs: Mapping[str, str | None]) -> None:
-        """Steps 3 to 5; what cannot be done now is done by the next command."""
-        ours = {path: content for path, content in files.items() if self._write_file(path, content)}
+    def write_out(self, files: Sequence[Outgoing]) -> bool:
+        """Steps 3 to 5; False if something is left to do for the next command."""
+        written = {file.path: self.write_file(file) for file in files}
         self._after_step(3)
-        set_entries(self.git, self.root, {path: blobs[path] for path in files})
+        indexed = set_entries(self.git, self.root, {file.path: file.blob for file in files})
         self._after_step(4)
-        for path in ours:
-            self.note(path, blobs[path])
+        for file in files:
+            if written[file.path] is Written.YES:
+                self.note(file.path, file.blob)
         self._after_step(5)
+        return indexed and Written.NOT_YET not in written.values()
 
-    def _write_file(self, path: str, content: bytes | None) -> bool:
+    def write_file(self, file: Outgoing) -> Written:
+        """Step 3 for one file, unless it holds an unsaved hand edit."""
         try:
-            present = self.files.read(path)
-            if present == content:
-                return True
-            if present is not None and not self.is_ours(path, present):
-                return False
-            if content is None:
-                self.files.remove(path)
+            present = self.files.read(file.path)
+            if present == file.content:
+                return Written.YES
+            if present is not None and not self.is_ours(file.path, present, file.before):
+                return Written.EDITED
+            if file.content is None:
+                self.files.remove(file.path)
             else:
-                self.files.write(path, content)
+                self.files.write(file.path, file.content)
         except LedgerError:
-            return False
-        return True
+            return Written.NOT_YET
+        return Written.YES
 
-    def is_ours(self, path: str, content: bytes, *known: str) -> bool:
+    def is_ours(self, path: str, content: bytes, *known: str | None) -> bool:
         """Whether a working file holds what we wrote out last (or one of the `known` blobs)."""
         blob = self.blob_id(content)
         return blob in known or blob == self.noted(path)

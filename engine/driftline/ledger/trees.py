@@ -34,10 +34,11 @@ def parse_tree(content: bytes, id_bytes: int) -> dict[bytes, Entry]:
     return entries
 
 
-def write_trees(git: Plumbing, base: str, blobs: Mapping[str, str | None]) -> str:
-    """Write the trees of `base` with some files set to other blobs (None: taken out); give the root's id.
+def write_trees(git: Plumbing, base: str, blobs: Mapping[str, str | None]) -> tuple[str, dict[str, str]]:
+    """Write the trees of `base` with some files set to other blobs (None: taken out).
 
-    Cost depends on the folders along these paths, not on how much else the ledger holds.
+    Gives the root's id, and the blobs that these files had before. The cost depends on the folders along
+    these paths, not on how much else the ledger holds.
     """
     changes = _by_folder(blobs)
     with ObjectReader(git) as reader:
@@ -53,7 +54,12 @@ def write_trees(git: Plumbing, base: str, blobs: Mapping[str, str | None]) -> st
             if tree:
                 sync_folder(git.folder / ".git" / "objects" / tree[:2])
     assert tree is not None
-    return tree
+    return tree, {path: entry.id for path in blobs if (entry := _at(old, path)) is not None}
+
+
+def _at(trees: Mapping[str, Mapping[bytes, Entry | None]], path: str) -> Entry | None:
+    folder, _, name = path.rpartition("/")
+    return trees[folder].get(name.encode())
 
 
 def _by_folder(blobs: Mapping[str, str | None]) -> dict[str, dict[bytes, Entry | None]]:
