@@ -133,6 +133,15 @@ def test_the_front_page_tells_family_and_prints(site: Path) -> None:
     assert "Not measured yet, for want of a proof: quay-dusk." in words(tree)
 
 
+def test_looks_that_nothing_came_of_are_one_sentence(tmp_path: Path) -> None:
+    """Nine starter looks do not make nine family trees."""
+    looks = tuple(Look(name, "", (version(f"{name}@1"),)) for name in ("iron-bell", "quiet-line"))
+    front = build_page(tmp_path / "p", Story("t", looks))
+    tree = html.document_fromstring(front.read_text())
+    assert not tree.xpath("//div[@class='family']//li")
+    assert "Still at the first version: iron-bell, quiet-line." in words(tree)
+
+
 def test_pictures_have_words_sizes_and_come_when_needed(site: Path) -> None:
     """Every picture has alt text and its size, so the page does not jump; those in the field load lazily."""
     for path, tree in pages(site):

@@ -53,6 +53,7 @@ def build_page(out: Path, story: Story) -> Path:
 
 def _front(folder: PageFolder, story: Story) -> str:
     last = [look.last for look in story.looks]
+    runs = family(story)
     return _render(
         "index.html",
         up="",
@@ -60,7 +61,8 @@ def _front(folder: PageFolder, story: Story) -> str:
         reach=views.reach(last),
         stands=views.standing_now(story, folder),
         waiting=[look for look in story.looks if look.last.distance is None],
-        branches=views.branches(family(story)),
+        branches=views.branches([run for run in runs if not views.is_single(run)]),
+        single=views.branches([run for run in runs if views.is_single(run)]),
         prints=views.made(story.prints, story, folder),
     )
 

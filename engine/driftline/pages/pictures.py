@@ -1,4 +1,4 @@
-"""The pictures of the pages: proofs developed from what the ledger keeps, so that the raw disk may be away."""
+"""The pictures of the pages: proofs developed from what the ledger keeps; the raw disk may be away."""
 
 from __future__ import annotations
 

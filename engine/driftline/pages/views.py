@@ -196,7 +196,7 @@ def _line(amount: Amount) -> Line:
         x_floor=x(amount.floor),
         x_total=x(amount.total),
         shown=amount.floor is not None and amount.total is not None,
-        head=abs(x(amount.total) - x(amount.floor)) >= 2.0,
+        head=abs(x(amount.total) - x(amount.floor)) >= 8.0,
     )
 
 
@@ -211,6 +211,11 @@ def branches(runs: Sequence[Run], level: int = 0) -> tuple[Branch, ...]:
         told.append(_branch(run, ()))
         waiting += run.children
     return tuple(told)
+
+
+def is_single(run: Run) -> bool:
+    """Whether nothing has come of a look yet but its first version."""
+    return len(run.versions) == 1 and not run.children
 
 
 def _branch(run: Run, children: tuple[Branch, ...]) -> Branch:
