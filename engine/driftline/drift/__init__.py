@@ -26,6 +26,10 @@ _WHERE = {
     "UNITS": "causes",
     "anchor_ev": "anchoring",
     "bands_from": "verdict",
+    "add_proofs": "saving",
+    "kept_frames": "saving",
+    "measure_on": "on_proofs",
+    "save_measured": "saving",
     "between": "checking",
     "check_frame": "checking",
     "judge": "verdict",
@@ -45,13 +49,17 @@ __all__ = [
     "Drift",
     "Judgement",
     "Registration",
+    "add_proofs",
     "anchor_ev",
     "bands_from",
     "between",
     "check_frame",
     "judge",
+    "kept_frames",
     "measure_drift",
+    "measure_on",
     "render",
+    "save_measured",
 ]
 
 if TYPE_CHECKING:
@@ -59,8 +67,10 @@ if TYPE_CHECKING:
     from driftline.drift.causes import FLOORS, UNITS, Cause, Drift
     from driftline.drift.checking import Checked, CheckedCause, between, check_frame
     from driftline.drift.measuring import measure_drift
+    from driftline.drift.on_proofs import measure_on
     from driftline.drift.registration import Registration
     from driftline.drift.rendering import render
+    from driftline.drift.saving import add_proofs, kept_frames, save_measured
     from driftline.drift.verdict import DEFAULT_BANDS, Band, Bands, Judgement, bands_from, judge
 
 

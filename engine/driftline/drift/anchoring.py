@@ -12,7 +12,7 @@ from driftline.arrays import EncodedRGB
 from driftline.drift.grid import linear_light
 from driftline.drift.measuring import exposure_alone
 from driftline.drift.registration import SAME_PLACE, Registration, register
-from driftline.drift.views import GRID_CELLS, View, common_mask, laid_out
+from driftline.drift.views import GRID_CELLS, Light, common_mask, laid_out
 from driftline.pipeline import Developable, develop
 from driftline.recipe import NEUTRAL
 
@@ -43,8 +43,8 @@ class Anchor:
 
     ev: float
     reason: str
-    camera: View | None
-    plain: View
+    camera: Light | None
+    plain: Light
     registration: Registration
     edge: int
 
@@ -72,12 +72,12 @@ def anchor(frame: Developable) -> Anchor:
     return _found[frame]
 
 
-def developed(frame: Developable, ev: float, edge: int) -> View:
+def developed(frame: Developable, ev: float, edge: int) -> Light:
     """Plain with a gain, at measuring size, in linear light."""
     return prepared(develop(frame, NEUTRAL, anchor_ev=ev, long_edge=edge, draft=True), "plain")
 
 
-def prepared(picture: EncodedRGB, name: str) -> View:
+def prepared(picture: EncodedRGB, name: str) -> Light:
     """A picture in linear light, with no more pixels than measuring needs."""
     return linear_light(picture, name=name, keep=4 * GRID_CELLS)
 
@@ -103,7 +103,7 @@ def _edge(rendering_edge: int) -> int:
 
 
 def _fixed_point(
-    frame: Developable, camera: View, plain: View, found: Registration, edge: int
+    frame: Developable, camera: Light, plain: Light, found: Registration, edge: int
 ) -> tuple[float, str]:
     """Gain by secant steps; 0 and a reason when the two cannot be compared."""
     ev, slope, last = 0.0, _SLOPE, None

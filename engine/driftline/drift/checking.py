@@ -21,7 +21,7 @@ from driftline.drift.verdict import (
     largest,
     strictest,
 )
-from driftline.drift.views import View, common_mask, laid_out
+from driftline.drift.views import Light, View, common_mask, laid_out
 from driftline.pipeline import Developable, develop
 from driftline.recipe import Recipe
 
@@ -124,13 +124,13 @@ def check_frame(frame: Developable, recipe: Recipe, *, bands: Any = None) -> Che
     return check_picture(frame, edit_of(frame, recipe), bands=bands)
 
 
-def edit_of(frame: Developable, recipe: Recipe) -> View:
+def edit_of(frame: Developable, recipe: Recipe) -> Light:
     """A recipe's rendering of a frame at measuring size, linear sRGB."""
     ev = recipe_anchor_ev(frame, recipe)
     return prepared(develop(frame, recipe, anchor_ev=ev, long_edge=anchor(frame).edge, draft=True), "edit")
 
 
-def check_picture(frame: Developable, edit: View, *, bands: Any = None) -> Checked:
+def check_picture(frame: Developable, edit: Light, *, bands: Any = None) -> Checked:
     """As :func:`check_frame`, of an edit rendered by :func:`edit_of`."""
     known = anchor(frame)
     floor, rest, total = _columns(frame, known, edit)
@@ -145,13 +145,13 @@ def between(frame: Developable, before: Recipe, after: Recipe, *, bands: Any = N
     FrameError
         The frame cannot be decoded.
     """
-    A, B = edit_of(frame, before), edit_of(frame, after)
+    A, B = View(edit_of(frame, before)), View(edit_of(frame, after))
     return judge_alone(
         compare(A, B, common_mask((A, B)), names=("the first", "the second")), bands_from(bands)
     )
 
 
-def _columns(frame: Developable, known: Anchor, edit: View) -> tuple[Drift, Drift, Drift]:
+def _columns(frame: Developable, known: Anchor, edit: Light) -> tuple[Drift, Drift, Drift]:
     """Floor, edit and total, on one grid and under one mask."""
     if known.camera is None or known.registration.problem:
         nothing = Drift(all_not_comparable(known.reason))

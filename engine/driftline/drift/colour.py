@@ -15,13 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.colorimetry.adaptation import adaptation_matrix
-from driftline.colorimetry.oklab import oklab_to_srgb, srgb_to_oklab
+from driftline.colorimetry.oklab import oklab_to_srgb
 from driftline.colorimetry.primaries import D65_XY, SRGB_TO_XYZ, XYZ_to_xy, xy_to_XYZ
 from driftline.colorimetry.temperature import xy_to_cct_duv
+from driftline.drift.planes import Planes, dot, from_oklab, mixed, relative_colour, to_oklab
 
 DARKEST = 0.25  # Oklab L below which colour is rounding and noise
 WHITE_AT = 0.75  # Oklab L at which an offset of z is read as a white
-_ROUNDS = 12
+_ROUNDS, _SETTLED, _SCALE_EVERY = 12, 1e-6, 5
 _ROUNDING = 0.02  # Oklab; about five steps of 8 bits
 _WHITE_ROUNDS = 4
 _D65 = xy_to_XYZ(D65_XY)
@@ -61,17 +62,17 @@ class Colour:
     back: OneWay
 
 
-def fit_colour(rgb_A: NDArray[Any], rgb_B: NDArray[Any]) -> Colour:
+def fit_colour(rgb_A: Planes, rgb_B: Planes) -> Colour:
     """White, chroma, hue, hue by sector and split tint of B against A.
 
     Parameters
     ----------
     rgb_A, rgb_B
-        (n, 3) float64 linear sRGB of the same places, inside both gamuts and light enough (``DARKEST``).
+        (3, n) float64 linear sRGB of the same places, inside both gamuts and light enough (``DARKEST``).
     """
-    L_A, z_A = lightness_and_z(rgb_A)
-    L_B, z_B = lightness_and_z(rgb_B)
-    weight = (L_A + L_B) / 2
+    lab_A, lab_B = to_oklab(rgb_A), to_oklab(rgb_B)
+    z_A, z_B = relative_colour(lab_A), relative_colour(lab_B)
+    weight = (lab_A[0] + lab_B[0]) / 2
     forth = _one_way(z_A, z_B, rgb_B, weight)
     back = _one_way(z_B, z_A, rgb_A, weight)
     forth_mired, forth_duv = _white(forth.white)
@@ -91,25 +92,21 @@ def fit_colour(rgb_A: NDArray[Any], rgb_B: NDArray[Any]) -> Colour:
     )
 
 
-def coloured(lab: NDArray[Any], way: OneWay) -> NDArray[Any]:
-    """Linear sRGB of Oklab (n, 3) with the chroma, hue and white of the picture that ``way`` reaches."""
-    moved = (lab[:, 1] + 1j * lab[:, 2]) * way.c
-    return np.asarray(oklab_to_srgb(np.stack([lab[:, 0], moved.real, moved.imag], axis=-1)) @ way.white.T)
+def coloured(lab: Planes, way: OneWay) -> Planes:
+    """Linear sRGB of Oklab (3, n) with the chroma, hue and white of the picture that ``way`` reaches."""
+    a, b = lab[1], lab[2]
+    moved = np.stack([lab[0], a * way.c.real - b * way.c.imag, a * way.c.imag + b * way.c.real])
+    return mixed(from_oklab(moved), way.white)
 
 
-def greyed(lab: NDArray[Any]) -> NDArray[Any]:
-    """Linear sRGB of Oklab (n, 3) without its colour: the grey of the same lightness."""
-    return np.asarray(np.repeat(lab[:, :1] ** 3, 3, axis=1))
+def greyed(lab: Planes) -> Planes:
+    """Linear sRGB of Oklab (3, n) without its colour: the grey of the same lightness."""
+    return np.repeat(lab[:1] ** 3, 3, axis=0)
 
 
-def lightness_and_z(rgb: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Oklab L, and colour relative to it as a complex number, of linear sRGB (n, 3)."""
-    lab = srgb_to_oklab(rgb)
-    L = lab[..., 0]
-    return L, (lab[..., 1] + 1j * lab[..., 2]) / np.maximum(L, 1e-4)
-
-
-def robust_line(z_A: NDArray[Any], z_B: NDArray[Any], lightness: NDArray[Any]) -> tuple[complex, complex]:
+def robust_line(
+    z_A: NDArray[Any], z_B: NDArray[Any], lightness: NDArray[Any], start: complex = 1 + 0j
+) -> tuple[complex, complex]:
     """t and c of z_B = t + c z_A by iteratively reweighted least squares (Huber 1964, k = 1.345).
 
     Rounding and noise of z grow as 1 / L, so misses are taken times L. A miss of less than ``_ROUNDING``
@@ -117,33 +114,31 @@ def robust_line(z_A: NDArray[Any], z_B: NDArray[Any], lightness: NDArray[Any]) -
     outvote the colours that moved.
     """
     base = lightness * lightness
-    w, c = base, 1 + 0j
+    w, c = base, start
     for _ in range(_ROUNDS):
         total = w.sum()
-        mean_A, mean_B = (w @ z_A) / total, (w @ z_B) / total
+        mean_A, mean_B = complex(dot(w, z_A) / total), complex(dot(w, z_B) / total)
         d_A = z_A - mean_A
-        moved = complex(((w * d_A.conj()) @ (z_B - mean_B)) / (w @ (d_A.real**2 + d_A.imag**2)))
-        settled = abs(moved - c) < 1e-7
-        c, t = moved, complex(mean_B - moved * mean_A)
+        moved = complex(dot(w * d_A.conj(), z_B - mean_B) / dot(w, d_A.real**2 + d_A.imag**2))
+        settled = abs(moved - c) < _SETTLED
+        c, t = moved, mean_B - moved * mean_A
         if settled:
             break
         miss = np.abs(z_B - t - c * z_A) * lightness
-        limit = max(1.345 * 1.4826 * float(np.median(miss)), _ROUNDING)
+        limit = max(1.345 * 1.4826 * float(np.median(miss[::_SCALE_EVERY])), _ROUNDING)
         w = base * np.minimum(1.0, limit / np.maximum(miss, 1e-12))
     return t, c
 
 
-def _one_way(z_A: NDArray[Any], z_B: NDArray[Any], rgb_B: NDArray[Any], weight: NDArray[Any]) -> OneWay:
-    undo = np.eye(3)
-    z = z_B
+def _one_way(z_A: NDArray[Any], z_B: NDArray[Any], rgb_B: Planes, weight: NDArray[Any]) -> OneWay:
+    undo, z, c = np.eye(3), z_B, 1 + 0j
     for _ in range(_WHITE_ROUNDS):
-        t, c = robust_line(z_A, z, weight)
-        step = _undo_white(t)
-        undo = step @ undo
-        z = lightness_and_z(rgb_B @ undo.T)[1]
-        if abs(t) < 1e-6:
+        t, c = robust_line(z_A, z, weight, c)
+        undo = _undo_white(t) @ undo
+        z = relative_colour(to_oklab(mixed(rgb_B, undo)))
+        if abs(t) < _SETTLED:
             break
-    _, c = robust_line(z_A, z, weight)
+    _, c = robust_line(z_A, z, weight, c)
     return OneWay(c=c, white=np.linalg.inv(undo), z_start=z_A, z_end=z)
 
 

@@ -7,14 +7,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from driftline.colorimetry.primaries import SRGB_LUMINANCE
 from driftline.drift.colour import Colour
-from driftline.drift.tone import stops
-from driftline.drift.views import HIGH, LOW, Mask, View
+from driftline.drift.views import Mask, View
 
 FEWEST_PLACES = 400  # fewer than this are no picture
 _FEW_SHARE = 0.05
-_FLAT_STOPS = 0.03
+_FLAT, _FLAT_EVERY = 0.004, 7  # Oklab L; one place in so many
 _MONOCHROME = 0.005  # median Oklab C
 _LITTLE_COLOUR = 0.01  # standard deviation of z
 _STRONG_CAST = 0.2  # |mean z|
@@ -27,21 +25,19 @@ NAMES: Names = ("the reference", "the edited picture")
 def nothing_to_compare(A: View, B: View, mask: Mask, names: Names = NAMES) -> str:
     """Why there is no number at all; empty when there is something to compare."""
     for picture, name in zip((A, B), names, strict=True):
-        if (picture.max(axis=-1) < LOW).mean() > 0.999:
-            return f"{name} is black"
-        if (picture.min(axis=-1) > HIGH).mean() > 0.999:
-            return f"{name} is white"
-    if mask.sum() < FEWEST_PLACES:
+        if picture.empty:
+            return f"{name} is {picture.empty}"
+    if np.count_nonzero(mask) < FEWEST_PLACES:
         return "hardly any place is clear of black and white in both pictures"
     for picture, name in zip((A, B), names, strict=True):
-        if float(np.std(stops(picture[mask] @ SRGB_LUMINANCE.astype(np.float32)))) < _FLAT_STOPS:
+        if float(np.std(picture.lightness[mask][::_FLAT_EVERY])) < _FLAT:
             return f"{name} is flat: one tone all over"
     return ""
 
 
 def monochrome(lab_A: NDArray[Any], lab_B: NDArray[Any], names: Names = NAMES) -> str:
-    """Which of two pictures (Oklab, (n, 3)) is black and white, in words; empty when both have colour."""
-    grey = [bool(np.median(np.hypot(lab[:, 1], lab[:, 2])) < _MONOCHROME) for lab in (lab_A, lab_B)]
+    """Which of two pictures (Oklab, (3, n)) is black and white, in words; empty when both have colour."""
+    grey = [bool(np.median(np.hypot(lab[1], lab[2])) < _MONOCHROME) for lab in (lab_A, lab_B)]
     if all(grey):
         return "both pictures are black and white"
     return f"{names[grey.index(True)]} is black and white" if any(grey) else ""

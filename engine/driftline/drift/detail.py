@@ -1,8 +1,8 @@
 """Detail by scale: how much fine, middling and broad structure one picture has against the other.
 
 Fine is what a blur of 1 px takes away, middling lies between blurs of 1.5 and 4 px, broad between 8 and 24 px
-of the common grid. Each band is measured in Oklab lightness after the other picture's global tone curve has
-been laid over it, so that contrast is not read as sharpening.
+of the common grid. Each band is measured in Oklab lightness after a global tone curve has brought both
+pictures to one distribution of lightness, so that contrast is not read as sharpening.
 """
 
 from __future__ import annotations
@@ -13,7 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-_CURVE = np.linspace(0.005, 0.995, 65)
+from driftline.drift.tone import quantiles
+
+_SHARES = np.linspace(0.005, 0.995, 65)
+_SAMPLES, _LEVELS, _STEEPEST = 50_000, 2048, 4.0
 _LEAST = 1e-4  # Oklab L; a band with less has nothing to compare
 
 Plane = NDArray[np.float32]
@@ -29,17 +32,11 @@ def fit_detail(L_A: Plane, L_B: Plane, mask: NDArray[np.bool_]) -> dict[str, flo
     mask
         Where both pictures are away from clipping.
     """
-    bands_A, bands_B = band_contrast(L_A, mask), band_contrast(L_B, mask)
-    pushed_A = band_contrast(pushed(L_A, L_B, mask), mask)
-    pushed_B = band_contrast(pushed(L_B, L_A, mask), mask)
+    bands_A, bands_B = (band_contrast(L, mask) for L in met_half_way(L_A, L_B, mask))
     result: dict[str, float | None] = {}
-    for key in bands_A:
-        contrasts = bands_A[key], bands_B[key], pushed_A[key], pushed_B[key]
-        if min(contrasts) < _LEAST:
-            result[key] = None
-            continue
-        a, b, a_as_b, b_as_a = np.log2(contrasts)
-        result[key] = float((b - a_as_b) - (a - b_as_a)) / 2
+    for key, contrast in bands_A.items():
+        empty = min(contrast, bands_B[key]) < _LEAST
+        result[key] = None if empty else float(np.log2(bands_B[key] / contrast))
     return result
 
 
@@ -56,14 +53,26 @@ def band_contrast(L: Plane, mask: NDArray[np.bool_]) -> dict[str, float]:
     }
 
 
-def pushed(L_A: Plane, L_B: Plane, mask: NDArray[np.bool_]) -> Plane:
-    """A with the global tone curve that gives it the lightness distribution of B."""
-    a, b = (np.quantile(L[mask][:: max(1, int(mask.sum()) // 50000)], _CURVE) for L in (L_A, L_B))
-    a = np.maximum.accumulate(a + np.arange(len(a)) * 1e-7)
-    low, high = (b[1] - b[0]) / max(a[1] - a[0], 1e-6), (b[-1] - b[-2]) / max(a[-1] - a[-2], 1e-6)
-    xs = np.concatenate([[a[0] - 1], a, [a[-1] + 1]])
-    ys = np.concatenate([[b[0] - min(low, 4.0)], b, [b[-1] + min(high, 4.0)]])
-    return np.asarray(np.interp(L_A, xs, ys), dtype=np.float32)
+def met_half_way(L_A: Plane, L_B: Plane, mask: NDArray[np.bool_]) -> tuple[Plane, Plane]:
+    """Both pictures with the lightness distribution half way between them, each by a global tone curve."""
+    places = np.flatnonzero(mask)
+    places = places[:: max(1, len(places) // _SAMPLES)]
+    a, b = (quantiles(L.ravel()[places], _SHARES) for L in (L_A, L_B))
+    return _curved(L_A, a, (a + b) / 2), _curved(L_B, b, (a + b) / 2)
+
+
+def _curved(L: Plane, before: NDArray[Any], after: NDArray[Any]) -> Plane:
+    """The tone curve through pairs of quantiles, from a table; its ends run on at the slope they have."""
+    before = np.maximum.accumulate(before + np.arange(len(before)) * 1e-7)
+    levels = np.linspace(0, 1, _LEVELS)
+    curve = np.interp(levels, before, after)
+    low = min((after[1] - after[0]) / (before[1] - before[0]), _STEEPEST)
+    high = min((after[-1] - after[-2]) / (before[-1] - before[-2]), _STEEPEST)
+    curve += low * np.minimum(levels - before[0], 0) + high * np.maximum(levels - before[-1], 0)
+    position = np.clip(L, 0, 1) * np.float32(_LEVELS - 1)
+    index = np.minimum(position.astype(np.int32), _LEVELS - 2)
+    table, steps = curve.astype(np.float32), np.diff(curve).astype(np.float32)
+    return np.asarray(table[index] + steps[index] * (position - index))
 
 
 def _blur(L: Plane, sigma: float) -> Plane:
@@ -83,4 +92,5 @@ def _halved_mask(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def _spread(band: Any, mask: NDArray[np.bool_]) -> float:
-    return float(band[mask].std(dtype=np.float64)) if mask.sum() > 50 else 0.0
+    values = band[mask]
+    return float(values.std(dtype=np.float64)) if len(values) > 50 else 0.0

@@ -57,7 +57,7 @@ def linear_light(picture: Any, *, name: str, keep: int) -> NDArray[np.float32]:
     Returns
     -------
     NDArray
-        (h // n, w // n, 3) float32 linear sRGB, n the block size.
+        (3, h // n, w // n) float32 linear sRGB, n the block size.
 
     Raises
     ------
@@ -67,14 +67,14 @@ def linear_light(picture: Any, *, name: str, keep: int) -> NDArray[np.float32]:
     encoded = _checked(picture, name)
     n = block_size(encoded.shape, keep)
     rows, columns = encoded.shape[0] // n, encoded.shape[1] // n
-    result = np.empty((rows, columns, 3), np.float32)
+    result = np.empty((3, rows, columns), np.float32)
     step = max(1, _ROWS_AT_A_TIME // n)
     for start in range(0, rows, step):
         stop = min(start + step, rows)
         part = _decode(encoded[start * n : stop * n, : columns * n])
         if n > 1:
             part = part.reshape(stop - start, n, columns, n, 3).mean(axis=(1, 3), dtype=np.float32)
-        result[start:stop] = part
+        result[:, start:stop] = part.transpose(2, 0, 1)
     if not np.isfinite(result).all():
         raise UsageError(
             "picture-not-finite", f"{name}: holds values that are not finite", hint="values 0 … 1"
@@ -114,24 +114,24 @@ def by_area(picture: NDArray[np.float32], window: Window, shape: tuple[int, int]
     Parameters
     ----------
     picture
-        (h, w, c) float32.
+        (..., h, w) float32.
     window
-        The part, inside the picture.
+        The part, in pixels, inside the picture.
     shape
         Rows and columns of the grid.
 
     Returns
     -------
     NDArray
-        (rows, columns, c) float32; each cell is the mean of the picture over its exact area.
+        (..., rows, columns) float32; each cell is the mean of the picture over its exact area.
     """
-    h, w, channels = picture.shape
+    h, w = picture.shape[-2:]
+    if window == Window(0.0, 0.0, float(h), float(w)) and shape == (h, w):
+        return picture
     rows = _cells(window.top, window.height, shape[0], h)
     columns = _cells(window.left, window.width, shape[1], w)
-    narrow = rows @ picture.reshape(h, w * channels)
-    turned = narrow.reshape(shape[0], w, channels).transpose(1, 0, 2).reshape(w, shape[0] * channels)
-    cells = (columns @ turned).reshape(shape[1], shape[0], channels)
-    return np.ascontiguousarray(cells.transpose(1, 0, 2))
+    planes = [(columns @ (rows @ plane).T).T for plane in picture.reshape(-1, h, w)]
+    return np.ascontiguousarray(planes, dtype=np.float32).reshape(*picture.shape[:-2], *shape)
 
 
 def _cells(start: float, length: float, cells: int, pixels: int) -> Any:
@@ -152,18 +152,17 @@ def _cells(start: float, length: float, cells: int, pixels: int) -> Any:
 
 
 def undistort(picture: NDArray[np.float32], k1: float) -> NDArray[np.float32]:
-    """Sample a picture at p (1 + k1 r²), p from its middle, r 1 at the corner; bilinear.
+    """Sample a picture (c, h, w) at p (1 + k1 r²), p from its middle, r 1 at the corner; bilinear.
 
     A negative ``k1`` undoes the positive one, to third order.
     """
     if k1 == 0:
         return picture
-    h, w, channels = picture.shape
+    h, w = picture.shape[-2:]
     y = np.arange(h, dtype=np.float32)[:, None] - (h - 1) / 2
     x = np.arange(w, dtype=np.float32)[None, :] - (w - 1) / 2
     r2 = (y * y + x * x) / ((h * h + w * w) / 4)
     bend = k1 * r2
     scale = 1 + bend if k1 > 0 else 1 + bend + 3 * bend * bend
     at = np.stack([y * scale + (h - 1) / 2, x * scale + (w - 1) / 2])
-    planes = [ndimage.map_coordinates(picture[..., c], at, order=1, mode="nearest") for c in range(channels)]
-    return np.stack(planes, axis=-1)
+    return np.stack([ndimage.map_coordinates(plane, at, order=1, mode="nearest") for plane in picture])

@@ -6,10 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from driftline.colorimetry.oklab import srgb_to_oklab
-from driftline.colorimetry.primaries import SRGB_LUMINANCE
 from driftline.drift.causes import (
     COLOUR_CAUSES,
     Cause,
@@ -31,17 +28,16 @@ from driftline.drift.comparable import (
     too_little_colour,
 )
 from driftline.drift.detail import fit_detail
+from driftline.drift.planes import Planes, luminance, relative_colour, to_oklab
 from driftline.drift.registration import SAME_PLACE, Registration
 from driftline.drift.residual import fit_residual
 from driftline.drift.tone import Tone, fit_tone, mean_tone, stops
 from driftline.drift.verdict import DEFAULT_BANDS, Bands, judge_alone
 from driftline.drift.views import Mask, View, bring_together, common_mask
 
-_SAMPLES, _FEW_SAMPLES = 60_000, 20_000
+_SAMPLES, _COLOUR_SAMPLES, _FEW_SAMPLES = 60_000, 25_000, 20_000
 _RESIDUAL_EVERY = 4
-_FLOAT32 = 1e-4  # ΔE00 that the arithmetic alone leaves between equal pictures
-
-Pixels = NDArray[np.float64]
+_FLOAT32 = 1e-4  # what the arithmetic alone leaves between equal pictures, log2 and ΔE00
 
 
 def measure_drift(
@@ -93,7 +89,7 @@ def compare(
     Parameters
     ----------
     A, B
-        Linear sRGB, (h, w, 3) float32.
+        On one grid.
     mask
         Where both are clear of black and white; it may leave out more than the two need, so that three
         pictures are compared on the same places.
@@ -126,51 +122,52 @@ def compare(
 
 @dataclass(frozen=True)
 class _Sample:
-    """The same evenly spread places of both pictures: linear sRGB and Oklab, (n, 3) float64 each."""
+    """The same evenly spread places of both pictures: linear sRGB and Oklab, (3, n) float64 each."""
 
-    rgb_a: Pixels
-    rgb_b: Pixels
-    lab_a: Pixels
-    lab_b: Pixels
+    rgb_a: Planes
+    rgb_b: Planes
+    lab_a: Planes
+    lab_b: Planes
 
 
 def _sample(A: View, B: View, mask: Mask, at_most: int) -> _Sample:
     places = np.flatnonzero(mask)
     places = places[:: max(1, -(-len(places) // at_most))]
-    rgb_a, rgb_b = (picture.reshape(-1, 3)[places].astype(np.float64) for picture in (A, B))
-    return _Sample(rgb_a, rgb_b, srgb_to_oklab(rgb_a), srgb_to_oklab(rgb_b))
+    rgb_a, rgb_b = (picture.rgb.reshape(3, -1)[:, places].astype(np.float64) for picture in (A, B))
+    return _Sample(rgb_a, rgb_b, to_oklab(rgb_a), to_oklab(rgb_b))
 
 
 @dataclass(frozen=True)
 class _LaidOver:
-    """A with the colour of B, beside B; and B with the colour of A, beside A: linear sRGB (n, 3)."""
+    """A with the colour of B, beside B; and B with the colour of A, beside A: linear sRGB (3, n)."""
 
-    a_as_b: Pixels
-    b: Pixels
-    b_as_a: Pixels
-    a: Pixels
+    a_as_b: Planes
+    b: Planes
+    b_as_a: Planes
+    a: Planes
 
     def tone(self) -> Tone:
         """Exposure and contrast of B against A."""
-        x = [stops(rgb @ SRGB_LUMINANCE) for rgb in (self.a_as_b, self.b, self.b_as_a, self.a)]
+        x = [stops(luminance(rgb)) for rgb in (self.a_as_b, self.b, self.b_as_a, self.a)]
         return mean_tone(fit_tone(x[0], x[1]), fit_tone(x[2], x[3]))
 
     def residual(self) -> float:
         """What neither colour nor tone explains, ΔE00."""
-        few = slice(None, None, _RESIDUAL_EVERY)
+        few = np.s_[:, ::_RESIDUAL_EVERY]
         return fit_residual(self.a_as_b[few], self.b[few], self.b_as_a[few], self.a[few])
 
 
 def _colour(at: _Sample, names: Names) -> tuple[dict[str, Cause], _LaidOver]:
     """Every cause of colour, and the places with the colour of one picture laid over the other."""
     grey = monochrome(at.lab_a, at.lab_b, names)
-    light = (at.lab_a[:, 0] > DARKEST) & (at.lab_b[:, 0] > DARKEST)
-    z_A, z_B = (_z(lab[light]) for lab in (at.lab_a, at.lab_b))
+    light = np.flatnonzero((at.lab_a[0] > DARKEST) & (at.lab_b[0] > DARKEST))
+    z_A, z_B = (relative_colour(lab[:, light]) for lab in (at.lab_a, at.lab_b))
     reason = grey or too_little_colour(z_A, z_B)
     if reason:
         A, B = (greyed(at.lab_a), greyed(at.lab_b)) if grey else (at.rgb_a, at.rgb_b)
         return {key: not_comparable(key, reason) for key in COLOUR_CAUSES}, _LaidOver(A, B, B, A)
-    colour = fit_colour(at.rgb_a[light], at.rgb_b[light])
+    some = light[:: max(1, -(-len(light) // _COLOUR_SAMPLES))]
+    colour = fit_colour(at.rgb_a[:, some], at.rgb_b[:, some])
     A_as_B, B_as_A = coloured(at.lab_a, colour.forth), coloured(at.lab_b, colour.back)
     return _colour_causes(colour), _LaidOver(A_as_B, at.rgb_b, B_as_A, at.rgb_a)
 
@@ -182,23 +179,17 @@ def exposure_alone(A: View, B: View, mask: Mask) -> float | None:
     return _colour(_sample(A, B, mask, _FEW_SAMPLES), NAMES)[1].tone().exposure
 
 
-def _z(lab: Pixels) -> NDArray[np.complex128]:
-    return np.asarray((lab[:, 1] + 1j * lab[:, 2]) / lab[:, 0])
-
-
 def _zeroed(value: float, rounding: float = 1e-9) -> float:
     """Rounding of the arithmetic is no drift."""
     return 0.0 if abs(value) < rounding else value
 
 
 def _detail(A: View, B: View, mask: Mask) -> dict[str, Cause]:
-    L_A, L_B = (srgb_to_oklab(picture)[..., 0] for picture in (A, B))
-    return {
-        key: not_comparable(key, "a picture has no detail of this size")
-        if value is None
-        else Cause(key, _zeroed(value))
-        for key, value in fit_detail(L_A, L_B, mask).items()
-    }
+    causes = {}
+    for key, value in fit_detail(A.lightness, B.lightness, mask).items():
+        none = not_comparable(key, "a picture has no detail of this size")
+        causes[key] = none if value is None else Cause(key, _zeroed(value, _FLOAT32))
+    return causes
 
 
 def _colour_causes(colour: Colour) -> dict[str, Cause]:

@@ -16,12 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from driftline.colorimetry.primaries import SRGB_LUMINANCE
 from driftline.drift.grid import Window, by_area
+from driftline.drift.planes import dot, luminance
 
-COARSE, FINE = 128, 448  # long edge in pixels
+COARSE, FINE = 128, 400  # long edge in pixels
 _STEPS = 12
 _SAME_PLACE = 0.1  # pixels
+_OUTSIDE = 0.02  # pixels
+_SCALE_EVERY = 7
 _DARK = 0.004  # linear luminance added before the logarithm, so that noise in the dark carries no structure
 
 ENOUGH_STRUCTURE = 0.35
@@ -94,7 +96,7 @@ def register(A: NDArray[np.float32], B: NDArray[np.float32]) -> Registration:
     Parameters
     ----------
     A, B
-        (h, w, 3) float32 linear sRGB, upright, of any two sizes.
+        (3, h, w) float32 linear sRGB, upright, of any two sizes.
     """
     if _order(B) < _order(A):
         return _exchanged(register(B, A))
@@ -113,7 +115,7 @@ def _exchanged(found: Registration) -> Registration:
 def _nearly_whole(found: Registration, A: NDArray[Any], B: NDArray[Any]) -> bool:
     if A.shape != B.shape or found.k1 or found.problem:
         return False
-    a, b, (h, w, _) = found.reference, found.edited, A.shape
+    a, b, (_, h, w) = found.reference, found.edited, A.shape
     edges = [(a.top - b.top) * h, (a.left - b.left) * w]
     ends = [(a.top + a.height - b.top - b.height) * h, (a.left + a.width - b.left - b.width) * w]
     return bool(max(abs(miss) for miss in (*edges, *ends)) < _SAME_PLACE)
@@ -145,11 +147,10 @@ _FLAT = "a picture is black, or flat: there is nothing in it to compare"
 
 def luminance_at(rgb: NDArray[np.float32], long_edge: int) -> NDArray[np.float32]:
     """Luminance averaged down to a long edge (never up), (h, w) float32."""
-    h, w, _ = rgb.shape
+    _, h, w = rgb.shape
     factor = min(1.0, long_edge / max(h, w))
     shape = max(8, round(h * factor)), max(8, round(w * factor))
-    Y = rgb @ SRGB_LUMINANCE.astype(np.float32)
-    return by_area(Y[..., None], Window(0, 0, h, w), shape)[..., 0]
+    return by_area(luminance(rgb), Window(0.0, 0.0, float(h), float(w)), shape)
 
 
 def _log(Y: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -205,14 +206,18 @@ def _turned(S_A: NDArray[Any], S_B: NDArray[Any]) -> str:
 
 def _places(shape: tuple[int, ...]) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
     """Row and column about the middle, and r² with 1 at the corner."""
-    y = np.arange(shape[0], dtype=np.float32)[:, None] - (shape[0] - 1) / 2
-    x = np.arange(shape[1], dtype=np.float32)[None, :] - (shape[1] - 1) / 2
-    return y, x, (y * y + x * x) / ((shape[0] ** 2 + shape[1] ** 2) / 4)
+    y = np.arange(shape[0], dtype=np.float32)[:, None] - np.float32((shape[0] - 1) / 2)
+    x = np.arange(shape[1], dtype=np.float32)[None, :] - np.float32((shape[1] - 1) / 2)
+    return y, x, (y * y + x * x) / np.float32((shape[0] ** 2 + shape[1] ** 2) / 4)
 
 
 def _sampled(picture: NDArray[Any], shape: tuple[int, ...], m: _Map) -> NDArray[Any]:
-    """B at the places of A, nan outside."""
+    """B at the places of A, bilinear, nan outside."""
     y, x, r2 = _places(shape)
+    if m.k1 == 0:
+        row = (picture.shape[0] - 1) / 2 + m.shift[0] + m.scale[0] * y[:, 0].astype(np.float64)
+        column = (picture.shape[1] - 1) / 2 + m.shift[1] + m.scale[1] * x[0].astype(np.float64)
+        return _between(_between(picture, row).T, column).T
     bend = 1 + np.float32(m.k1) * r2
     row = np.float32((picture.shape[0] - 1) / 2 + m.shift[0]) + np.float32(m.scale[0]) * y * bend
     column = np.float32((picture.shape[1] - 1) / 2 + m.shift[1]) + np.float32(m.scale[1]) * x * bend
@@ -222,14 +227,24 @@ def _sampled(picture: NDArray[Any], shape: tuple[int, ...], m: _Map) -> NDArray[
     )
 
 
+def _between(picture: NDArray[Any], rows: NDArray[Any]) -> NDArray[Any]:
+    """Rows of a picture at fractional positions, nan outside."""
+    first = np.clip(np.floor(rows).astype(int), 0, len(picture) - 2)
+    part = (rows - first).astype(np.float32)[:, None]
+    found = picture[first] * (1 - part) + picture[first + 1] * part
+    found[(rows < -_OUTSIDE) | (rows > len(picture) - 1 + _OUTSIDE)] = np.nan
+    return np.asarray(found)
+
+
 def _agreement(a: NDArray[Any], b: NDArray[Any]) -> float:
     """Correlation where both are known; -1 when they share less than a quarter of the picture."""
     both = np.isfinite(a) & np.isfinite(b)
-    if both.sum() < a.size / 4:
+    if np.count_nonzero(both) < a.size / 4:
         return -1.0
-    a, b = a[both] - a[both].mean(), b[both] - b[both].mean()
-    size = float(np.sqrt((a @ a) * (b @ b)))
-    return float(a @ b) / size if size > 0 else -1.0
+    a, b = a[both], b[both]
+    a, b = a - a.mean(), b - b.mean()
+    size = float(np.sqrt(float(dot(a, a)) * float(dot(b, b))))
+    return float(dot(a, b)) / size if size > 0 else -1.0
 
 
 def _refine(S_A: NDArray[Any], S_B: NDArray[Any], m: _Map, *, with_k1: bool) -> tuple[_Map, float]:
@@ -238,16 +253,7 @@ def _refine(S_A: NDArray[Any], S_B: NDArray[Any], m: _Map, *, with_k1: bool) -> 
     on_A = _sampled(S_B, S_A.shape, m)
     best = m, _agreement(S_A, on_A)
     for _ in range(_STEPS):
-        gy, gx = (g / 2 for g in np.gradient(S_A + on_A))
-        columns = [gy, gx, gy * y, gx * x]
-        if with_k1:
-            columns.append(r2 * (gy * y + gx * x))
-        miss = S_A - on_A
-        known = np.isfinite(miss) & np.isfinite(gy) & np.isfinite(gx)
-        J = np.stack([np.broadcast_to(c, miss.shape)[known] for c in columns], axis=-1).astype(np.float64)
-        e = miss[known].astype(np.float64)
-        w = 1 / (1 + (e / max(1.5 * float(np.median(np.abs(e))), 1e-6)) ** 2)
-        step = np.linalg.lstsq(J.T @ (J * w[:, None]), J.T @ (w * e), rcond=None)[0]
+        step = _step(S_A, on_A, y, x, r2 if with_k1 else None)
         m = _Map(
             (m.scale[0] * (1 + step[2]), m.scale[1] * (1 + step[3])),
             (m.shift[0] + m.scale[0] * step[0], m.shift[1] + m.scale[1] * step[1]),
@@ -260,6 +266,28 @@ def _refine(S_A: NDArray[Any], S_B: NDArray[Any], m: _Map, *, with_k1: bool) -> 
         if np.abs(step[:2]).max() < 2e-3 and np.abs(step[2:]).max() * max(S_A.shape) / 2 < 4e-3:
             break
     return best
+
+
+def _step(
+    S_A: NDArray[Any], on_A: NDArray[Any], y: NDArray[Any], x: NDArray[Any], r2: NDArray[Any] | None
+) -> NDArray[np.float64]:
+    """One weighted least-squares step: shift y, shift x, scale y, scale x (and k1)."""
+    miss = S_A - on_A
+    gy, gx = np.gradient((S_A + on_A) / 2)
+    known = np.isfinite(miss) & np.isfinite(gy) & np.isfinite(gx)
+    unknown = ~known
+    for plane in (miss, gy, gx):
+        plane[unknown] = 0
+    typical = float(np.median(np.abs(miss[known][::_SCALE_EVERY])))
+    w = known / (1 + (miss / np.float32(max(1.5 * typical, 1e-6))) ** 2)
+    columns = [gy, gx, gy * y, gx * x]
+    if r2 is not None:
+        columns.append(r2 * (columns[2] + columns[3]))
+    weighted = [(w * column).ravel() for column in columns]
+    flat = [column.ravel() for column in columns]
+    normal = np.array([[float(dot(a, b)) for b in flat] for a in weighted])
+    aim = np.array([float(dot(a, miss.ravel())) for a in weighted])
+    return np.asarray(np.linalg.lstsq(normal, aim, rcond=None)[0])
 
 
 def _enlarged(m: _Map, a: Any, b: Any, A: Any, B: Any) -> _Map:

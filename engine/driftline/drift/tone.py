@@ -12,6 +12,12 @@ MIDDLE_GREY = 0.18
 _SHARES = np.linspace(0.02, 0.98, 49)
 
 
+def quantiles(values: NDArray[Any], shares: NDArray[Any]) -> NDArray[np.float64]:
+    """Quantiles of (n,) values by one sort, linear between order statistics."""
+    ordered = np.sort(values)
+    return np.asarray(np.interp(shares * (len(ordered) - 1), np.arange(len(ordered)), ordered))
+
+
 @dataclass(frozen=True)
 class Tone:
     """Exposure in EV at middle grey, contrast as log2 of the slope in log luminance."""
@@ -38,7 +44,7 @@ def fit_tone(x_A: NDArray[Any], x_B: NDArray[Any]) -> Tone:
     x_A, x_B
         (n,) luminance in stops about middle grey, of the same places in both pictures.
     """
-    q_A, q_B = np.quantile(x_A, _SHARES), np.quantile(x_B, _SHARES)
+    q_A, q_B = quantiles(x_A, _SHARES), quantiles(x_B, _SHARES)
     s = float(q_B.std() / q_A.std())
     o = float(q_B.mean() - s * q_A.mean())
     return Tone(exposure=2 * o / (1 + s), contrast=float(np.log2(s)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import ceil, floor
 from typing import Any
 
@@ -12,21 +13,63 @@ from numpy.typing import NDArray
 
 from driftline.colorimetry.encodings import srgb_decode
 from driftline.drift.grid import Window, by_area, linear_light, undistort
+from driftline.drift.planes import lightness
 from driftline.drift.registration import SAME_PLACE, Registration, register
 
 GRID_CELLS = 600_000
 _FEWEST_CELLS = 20_000
 _FINER = 1.8
 _EDGE = 1e-3  # pixels
-LOW, HIGH = (float(v) for v in srgb_decode(np.array([0.02, 0.98])))
+_NOTHING_ELSE = 0.999  # share of the places
+_LOW, _HIGH = (float(v) for v in srgb_decode(np.array([0.02, 0.98])))
 
-View = NDArray[np.float32]
+_CLIP_LOW, _CLIP_HIGH = (float(v) for v in srgb_decode(np.array([1.02, 253.98]) / 255))
+
+Light = NDArray[np.float32]
+"""(3, h, w) linear sRGB."""
 Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """One picture on the grid, and what is asked of it more than once."""
+
+    rgb: Light
+
+    @cached_property
+    def lightness(self) -> NDArray[np.float32]:
+        """(h, w) Oklab L."""
+        return lightness(self.rgb)
+
+    @cached_property
+    def _ends(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        r, g, b = self.rgb
+        return np.minimum(np.minimum(r, g), b), np.maximum(np.maximum(r, g), b)
+
+    @cached_property
+    def inside(self) -> Mask:
+        """Where every channel lies within 2 … 98 % of the encoded range."""
+        lowest, highest = self._ends
+        return np.asarray((lowest > _LOW) & (highest < _HIGH))
+
+    @cached_property
+    def clipped(self) -> dict[str, Mask]:
+        """Where all channels are at 1 of 255 or less, or any at 254 or more."""
+        highest = self._ends[1]
+        return {"clip_low": highest <= _CLIP_LOW, "clip_high": highest >= _CLIP_HIGH}
+
+    @cached_property
+    def empty(self) -> str:
+        """``black`` or ``white`` when the picture is nothing else; else empty."""
+        lowest, highest = self._ends
+        if (highest < _LOW).mean() > _NOTHING_ELSE:
+            return "black"
+        return "white" if (lowest > _HIGH).mean() > _NOTHING_ELSE else ""
 
 
 @dataclass(frozen=True)
 class Views:
-    """Pictures on one grid: linear sRGB, (h, w, 3) float32 each; none when they do not lie on each other."""
+    """Pictures on one grid; none when they do not lie on each other."""
 
     pictures: tuple[View, ...]
     registration: Registration
@@ -53,14 +96,14 @@ def bring_together(reference: Any, others: Sequence[Any], *, registered: bool = 
     return Views(laid_out([A, *rest], windows, found), found)
 
 
-def laid_out(pictures: Sequence[View], windows: Sequence[Window], found: Registration) -> tuple[View, ...]:
+def laid_out(pictures: Sequence[Light], windows: Sequence[Window], found: Registration) -> tuple[View, ...]:
     """Average pictures over the cells of one grid, none of them sharper than another.
 
     Where one is much finer than the other, the grid is the coarser one's own pixels. Where they are nearly
     of one size and do not lie pixel on pixel, a cell takes two pixels of the coarsest each way, so that
     no picture keeps the detail that sampling between pixels takes from another.
     """
-    parts = [w.times(p.shape[0], p.shape[1]) for p, w in zip(pictures, windows, strict=True)]
+    parts = [w.times(p.shape[1], p.shape[2]) for p, w in zip(pictures, windows, strict=True)]
     pictures = _unbent(pictures, parts, found.k1)
     coarsest = min(parts, key=lambda part: part.height * part.width)
     if found.exact and len({p.shape for p in pictures}) == 1:
@@ -70,7 +113,7 @@ def laid_out(pictures: Sequence[View], windows: Sequence[Window], found: Registr
     else:
         pixels = coarsest.height * coarsest.width
         shape = _at_most(coarsest, max(pixels / 4, min(pixels, _FEWEST_CELLS)))
-    return tuple(by_area(picture, part, shape) for picture, part in zip(pictures, parts, strict=True))
+    return tuple(View(by_area(picture, part, shape)) for picture, part in zip(pictures, parts, strict=True))
 
 
 def _much_finer(parts: Sequence[Window]) -> bool:
@@ -101,7 +144,7 @@ def _at_most(coarsest: Window, cells: float) -> tuple[int, int]:
     return max(8, int(coarsest.height / step + 1e-6)), max(8, int(coarsest.width / step + 1e-6))
 
 
-def _unbent(pictures: Sequence[View], parts: Sequence[Window], k1: float) -> Sequence[View]:
+def _unbent(pictures: Sequence[Light], parts: Sequence[Window], k1: float) -> Sequence[Light]:
     """Take the distortion between the pictures out of the finer one, or half of it out of each."""
     if not k1:
         return pictures
@@ -113,6 +156,5 @@ def _unbent(pictures: Sequence[View], parts: Sequence[Window], k1: float) -> Seq
 
 
 def common_mask(pictures: Sequence[View]) -> Mask:
-    """Where every channel of every picture lies within 2 … 98 % of the encoded range."""
-    inside = [((p > LOW) & (p < HIGH)).all(axis=-1) for p in pictures]
-    return np.asarray(np.logical_and.reduce(inside))
+    """Where every picture is clear of black and white."""
+    return np.asarray(np.logical_and.reduce([picture.inside for picture in pictures]))
