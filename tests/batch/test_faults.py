@@ -24,7 +24,7 @@ from driftline.batch.run import run_batch
 from driftline.prints import read_provenance
 
 DEEP = bool(os.environ.get("DRIFTLINE_DEEP"))
-FRAMES, BROKEN_EACH, KILLS = (1000, 5, 20) if DEEP else (20, 1, 2)
+FRAMES, BROKEN_EACH, KILLS = (1000, 5, 20) if DEEP else (20, 1, 1)
 
 
 def truncated(path: Path, chance: random.Random) -> None:

@@ -3,4 +3,43 @@
 Owns the plan of a run, the pool of workers, the run's lock, names of prints and the summary. It must not know
 the terminal or how pictures are developed or encoded. Read :func:`~driftline.batch.run.run_batch` and
 :func:`~driftline.batch.plan.plan_run` first.
+
+Names are loaded on first use, so that a worker does not load what only its parent needs.
 """
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+_WHERE = {
+    "Failed": "order",
+    "Form": "order",
+    "Kept": "order",
+    "Look": "order",
+    "Printed": "order",
+    "RunResult": "order",
+    "apply": "applying",
+    "look_of": "applying",
+    "run_batch": "run",
+}
+
+__all__ = ["Failed", "Form", "Kept", "Look", "Printed", "RunResult", "apply", "look_of", "run_batch"]
+
+if TYPE_CHECKING:
+    from driftline.batch.applying import apply, look_of
+    from driftline.batch.order import Failed, Form, Kept, Look, Printed, RunResult
+    from driftline.batch.run import run_batch
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its module on first use."""
+    try:
+        module = _WHERE[name]
+    except KeyError:
+        raise AttributeError(f"module 'driftline.batch' has no attribute {name!r}") from None
+    return getattr(import_module(f"driftline.batch.{module}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

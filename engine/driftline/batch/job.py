@@ -5,12 +5,11 @@ from __future__ import annotations
 from importlib.metadata import version
 from typing import Any
 
-from driftline import drift
 from driftline.batch.location import location_of
 from driftline.batch.order import Decoding, Form, Job, Look, Printed
-from driftline.errors import DriftlineError
+from driftline.drift import check_frame, render
 from driftline.frames.child import Limits, set_limits
-from driftline.pipeline import EDITION, Frame, develop, open_frame
+from driftline.pipeline import EDITION, Frame, open_frame
 from driftline.prints import Credit, ExposureFields, Making, Provenance, pixel_digest, write_print
 from driftline.recipe import Recipe, identity, parse_recipe
 
@@ -30,15 +29,8 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
     frame = open_frame(asked.frame)
     recipe = recipe_of(asked.look)
     making = making_of(frame.fingerprint(), asked.look, recipe, asked.form)
-    anchor_ev = _anchor(frame)
-    pixels = develop(
-        frame,
-        recipe,
-        anchor_ev=anchor_ev,
-        long_edge=asked.form.long_edge,
-        space=asked.form.space,
-        depth=8,
-    )
+    judged = check_frame(frame, recipe, bands=asked.bands)
+    pixels = render(frame, recipe, long_edge=asked.form.long_edge, space=asked.form.space, depth=8)
     write_print(
         pixels,
         asked.target,
@@ -47,7 +39,7 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
             frame=asked.frame.name,
             quick=frame.quick_fingerprint(),
             commit=asked.look.commit,
-            anchor_ev=anchor_ev,
+            anchor_ev=judged.anchor_ev,
             decoder=f"rawpy {version('rawpy')}",
             mosaic=pixel_digest(frame.sensor().values),
             pixels=pixel_digest(pixels),
@@ -59,13 +51,12 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
         quality=asked.form.quality,
         replace=asked.replace,
     )
-    verdict, largest = _judged(frame, recipe)
     printed = Printed(
         frame=str(asked.frame),
         path=str(asked.target),
-        verdict=verdict,
-        largest=largest,
-        anchor_ev=anchor_ev,
+        verdict=judged.verdict,
+        largest=judged.largest,
+        anchor_ev=judged.anchor_ev,
         making=making,
     )
     return printed.model_dump(mode="json")
@@ -97,21 +88,6 @@ def _limit(decoding: Decoding) -> None:
     if limits != _limits:
         set_limits(limits)
         _limits = limits
-
-
-def _anchor(frame: Frame) -> float:
-    return float(drift.anchor_ev(frame)) if hasattr(drift, "anchor_ev") else 0.0
-
-
-def _judged(frame: Frame, recipe: Recipe) -> tuple[str | None, str | None]:
-    """Verdict and largest cause; None where the frame cannot be compared, which costs no print."""
-    try:
-        if not hasattr(drift, "check_frame"):
-            return None, None
-        judged = drift.check_frame(frame, recipe)
-    except DriftlineError:
-        return None, None
-    return judged.verdict, judged.largest
 
 
 def _exposure(frame: Frame) -> ExposureFields:

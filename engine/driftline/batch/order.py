@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
@@ -55,6 +56,7 @@ class Job(BaseModel):
     target: Path
     look: Look
     form: Form
+    bands: dict[str, tuple[float, float, float, float]] | None = None
     decoding: Decoding = Decoding()
     replace: bool = False
 
@@ -66,8 +68,8 @@ class Printed(BaseModel):
 
     frame: str
     path: str
-    verdict: str | None
-    largest: str | None = None
+    verdict: str
+    largest: str | None
     anchor_ev: float
     making: Making
 
@@ -83,14 +85,15 @@ class Failed(BaseModel):
     hint: str = ""
 
 
-class Older(BaseModel):
-    """A frame that was printed with an earlier version, and left at that."""
+class Kept(BaseModel):
+    """A frame whose print was there already, of this version or, left at that, of an older one."""
 
     model_config = ConfigDict(frozen=True)
 
     frame: str
     path: str
     ref: str | None
+    fingerprint: str
 
 
 class RunResult(BaseModel):
@@ -100,14 +103,25 @@ class RunResult(BaseModel):
 
     prints: Sequence[Printed] = ()
     failed: Sequence[Failed] = ()
-    there: Sequence[Older] = ()
-    older: Sequence[Older] = ()
+    there: Sequence[Kept] = ()
+    older: Sequence[Kept] = ()
     seconds: float = 0.0
+    unrecorded: str = ""
 
     @property
     def skipped(self) -> int:
         """How many frames had their print already, or keep the one of an older version."""
         return len(self.there) + len(self.older)
+
+    def json_document(self) -> dict[str, Any]:
+        """The result as ``apply --json`` prints it."""
+        return {
+            "prints": [one.model_dump(mode="json", exclude={"making"}) for one in self.prints],
+            "failed": [one.model_dump(mode="json") for one in self.failed],
+            "skipped": self.skipped,
+            "older": [one.model_dump(mode="json", exclude={"fingerprint"}) for one in self.older],
+            "seconds": self.seconds,
+        }
 
     @property
     def exit_status(self) -> int:

@@ -12,15 +12,15 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
+from driftline.batch.fingerprints import Fingerprints
 from driftline.batch.job import making_of, recipe_of
 from driftline.batch.names import check_parts, distinct, print_stem
-from driftline.batch.order import Decoding, Failed, Form, Job, Look, Older
+from driftline.batch.order import Failed, Form, Job, Kept, Look
 from driftline.errors import DriftlineError, PrintError, UsageError
 from driftline.frames import RAW_SUFFIXES, RawFrame, list_frames
 from driftline.prints import Making, Provenance, glance, read_provenance
 
 SUFFIX: Final = ".jpg"
-_MARK_LENGTH: Final = 8
 
 
 @dataclass
@@ -28,8 +28,8 @@ class Plan:
     """What is to be done, and what is not, and why; each in the order of the frames."""
 
     jobs: list[Job] = field(default_factory=list)
-    there: list[Older] = field(default_factory=list)
-    older: list[Older] = field(default_factory=list)
+    there: list[Kept] = field(default_factory=list)
+    older: list[Kept] = field(default_factory=list)
     failed: list[Failed] = field(default_factory=list)
 
 
@@ -62,7 +62,6 @@ def plan_run(
     *,
     refresh: bool = False,
     pinned: bool = True,
-    decoding: Decoding | None = None,
 ) -> Plan:
     """Decide for every frame.
 
@@ -78,41 +77,8 @@ def plan_run(
         Print anew what was printed with another version or in another form.
     pinned
         The version was asked for by its number; otherwise a print by an older version is left at that.
-    decoding
-        What reading one raw file may cost.
     """
-    planning = _Planning(look, form, out, refresh=refresh, pinned=pinned)
-    planning.decoding = decoding or planning.decoding
-    return planning.plan(frames)
-
-
-class Fingerprints:
-    """The frames' fingerprints, each computed once and only when it is asked for."""
-
-    def __init__(self, frames: Iterable[Path]) -> None:
-        with ThreadPoolExecutor() as threads:
-            self._quick = dict(zip(frames, threads.map(_quick, frames), strict=True))
-        self._full: dict[Path, str | None] = {}
-
-    def quick(self, frame: Path) -> str | None:
-        """The quick fingerprint; None if the file cannot be read."""
-        return self._quick[frame]
-
-    def full(self, frame: Path) -> str | None:
-        """The full fingerprint; None if the file cannot be read."""
-        if frame not in self._full:
-            self.compute([frame])
-        return self._full[frame]
-
-    def compute(self, frames: Iterable[Path]) -> None:
-        """Read these files now, several at once."""
-        wanted = [frame for frame in frames if frame not in self._full]
-        with ThreadPoolExecutor() as threads:
-            self._full.update(zip(wanted, threads.map(_full, wanted), strict=True))
-
-    def mark(self, frame: Path) -> str:
-        """What tells the frame from others of its name."""
-        return (self.full(frame) or "unreadable")[:_MARK_LENGTH]
+    return _Planning(look, form, out, refresh=refresh, pinned=pinned).plan(frames)
 
 
 @dataclass(frozen=True)
@@ -130,7 +96,7 @@ class _Found:
 class _Planning:
     def __init__(self, look: Look, form: Form, out: Path, *, refresh: bool, pinned: bool) -> None:
         self.look, self.form, self.out, self.refresh, self.pinned = look, form, out, refresh, pinned
-        self.recipe, self.decoding = recipe_of(look), Decoding()
+        self.recipe = recipe_of(look)
         self.found = _prints_in(out)
         self.claimed: set[Path] = set()
 
@@ -143,7 +109,7 @@ class _Planning:
         result = Plan()
         for frame in frames:
             if frame in exact:
-                result.there.append(_older(frame, exact[frame]))
+                result.there.append(_kept(frame, exact[frame]))
             else:
                 self._decide(frame, targets[frame], marks, result)
         return result
@@ -152,7 +118,7 @@ class _Planning:
         """A frame that has no print like the one asked for."""
         earlier = self._earlier(frame, marks)
         if earlier and not (self.refresh or self.pinned):
-            result.older.append(_older(frame, earlier[-1]))
+            result.older.append(_kept(frame, earlier[-1]))
             return
         try:
             replace = self._may_replace(frame, target, marks)
@@ -167,7 +133,6 @@ class _Planning:
                 target=target,
                 look=self.look,
                 form=self.form,
-                decoding=self.decoding,
                 replace=replace,
             )
         )
@@ -294,20 +259,6 @@ def _intact(path: Path) -> bool:
         return False
 
 
-def _quick(frame: Path) -> str | None:
-    try:
-        return RawFrame(frame).quick_fingerprint()
-    except (DriftlineError, OSError):
-        return None
-
-
-def _full(frame: Path) -> str | None:
-    try:
-        return RawFrame(frame).fingerprint()
-    except (DriftlineError, OSError):
-        return None
-
-
 def _date(frame: Path) -> str | None:
     try:
         taken = RawFrame(frame).exposure().taken
@@ -316,8 +267,10 @@ def _date(frame: Path) -> str | None:
     return f"{taken:%Y%m%d}" if taken else None
 
 
-def _older(frame: Path, found: _Found) -> Older:
-    return Older(frame=str(frame), path=str(found.path), ref=found.making.ref)
+def _kept(frame: Path, found: _Found) -> Kept:
+    return Kept(
+        frame=str(frame), path=str(found.path), ref=found.making.ref, fingerprint=found.making.fingerprint
+    )
 
 
 def _difference(there: Making, wanted: Making) -> str:

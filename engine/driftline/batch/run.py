@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Executor, Future, as_completed
 from pathlib import Path
 
@@ -29,6 +29,7 @@ def run_batch(
     *,
     refresh: bool = False,
     pinned: bool = True,
+    bands: Mapping[str, tuple[float, float, float, float]] | None = None,
     decoding: Decoding | None = None,
     workers: int | None = None,
     pool: Executor | None = None,
@@ -50,6 +51,8 @@ def run_batch(
         Print anew what was printed with another version or in another form.
     pinned
         The version was asked for by its number; otherwise a print by an older version is left at that.
+    bands
+        Of drift, upwards and downwards notice and over; None: the usual ones.
     decoding
         What reading one raw file may cost.
     workers
@@ -78,7 +81,9 @@ def run_batch(
     folder = _output_folder(Path(out))
     with run_lock(folder):
         sweep(folder)
-        plan = plan_run(wanted, look, form, folder, refresh=refresh, pinned=pinned, decoding=decoding)
+        plan = plan_run(wanted, look, form, folder, refresh=refresh, pinned=pinned)
+        limits = {"bands": bands, "decoding": decoding or Decoding()}
+        plan.jobs = [job.model_copy(update=limits) for job in plan.jobs]
         outcomes = _run(plan, wanted, workers, pool, progress)
     order = {str(frame): place for place, frame in enumerate(wanted)}
     return RunResult(

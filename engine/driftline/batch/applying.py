@@ -1,0 +1,159 @@
+"""Apply a ledger's recipe to a batch, and write down in the ledger what was printed."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping
+from concurrent.futures import Executor
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from driftline.batch.order import Decoding, Form, Kept, Look, Printed, RunResult
+from driftline.batch.run import Progress, run_batch
+from driftline.drift import bands_from
+from driftline.errors import DriftlineError, UsageError
+from driftline.ledger import Ledger
+from driftline.prints import Space
+from driftline.recipe import parse_recipe, read_text
+
+
+def apply(
+    ledger: Ledger | None,
+    recipe: str | os.PathLike[str],
+    frames: Iterable[str | os.PathLike[str]],
+    out: str | os.PathLike[str],
+    *,
+    size: int | None = None,
+    quality: int = 92,
+    space: Space = "srgb",
+    workers: int | None = None,
+    refresh: bool = False,
+    keep_location: bool = False,
+    pool: Executor | None = None,
+    progress: Progress | None = None,
+) -> RunResult:
+    """Print frames with a recipe.
+
+    Parameters
+    ----------
+    ledger
+        Holds the recipe, the settings, and the record of what was printed. None only with a recipe file.
+    recipe
+        ``tram-fog`` (its last saved version; frames printed with an older one are left at that unless
+        `refresh`), ``tram-fog@7``, or a file, whose text is then put into each print.
+    frames
+        Raw files and folders of them.
+    out
+        Output folder; made if it is not there.
+    size
+        Longer side in pixels; None keeps each frame's own.
+    quality
+        JPEG quality, 1 … 100.
+    space
+        ``srgb`` or ``display-p3``.
+    workers
+        Processes; None: as the ledger's settings say, else one a processor.
+    refresh
+        Print anew what was printed with another version or in another form.
+    keep_location
+        Keep where the frame was taken in the print.
+    pool
+        Another executor to run on, such as a cluster's.
+    progress
+        Told after each frame how many are done, and how many there are.
+
+    Returns
+    -------
+    RunResult
+        Prints, failures, what was there already; a frame's failure is in it and stops nothing.
+
+    Raises
+    ------
+    DriftlineError
+        Nothing can be done at all: no such version, no frames, no output folder, another run in it.
+    """
+    look, pinned = look_of(ledger, recipe)
+    settings = ledger.settings() if ledger else None
+    form = Form(
+        space=space,
+        long_edge=size,
+        quality=quality,
+        keep_location=keep_location,
+        creator=settings.credit.creator if settings else "",
+        rights=settings.credit.rights if settings else "",
+        recipe_in_print=look.ref is None,
+    )
+    result = run_batch(
+        look,
+        frames,
+        out,
+        form,
+        refresh=refresh,
+        pinned=pinned,
+        bands=_bands(settings.bands if settings else None),
+        decoding=Decoding(seconds=settings.limits.decode_seconds, megabytes=settings.limits.decode_megabytes)
+        if settings
+        else None,
+        workers=workers or (settings.limits.workers if settings else None),
+        pool=pool,
+        progress=progress,
+    )
+    return result.model_copy(update={"unrecorded": record(ledger, result)}) if ledger else result
+
+
+def look_of(ledger: Ledger | None, recipe: str | os.PathLike[str]) -> tuple[Look, bool]:
+    """What a recipe argument means, and whether its version was asked for by number.
+
+    Raises
+    ------
+    DriftlineError
+        No such recipe or version, a text that is no recipe, or a name without a ledger.
+    """
+    asked = os.fspath(recipe)
+    if asked.endswith(".toml") or "/" in asked:
+        path = Path(asked).expanduser()
+        text = read_text(path)
+        return Look(name=parse_recipe(text, source=str(path)).name or path.stem, text=text), True
+    if ledger is None:
+        raise UsageError(
+            "no-ledger", f"{asked}: a recipe's name means nothing without a ledger", hint="a recipe file"
+        )
+    version = ledger.version(asked)
+    look = Look(name=version.recipe, text=ledger.text(version.ref), ref=version.ref, commit=version.commit)
+    return look, "@" in asked
+
+
+def record(ledger: Ledger, result: RunResult) -> str:
+    """Write down in the ledger which prints there are now, those that a killed run left unrecorded too.
+
+    Returns
+    -------
+    str
+        Why it could not be written, or nothing. The prints are made; the next run records them.
+    """
+    lines = [_line(one.making.fingerprint, one) for one in result.prints]
+    lines += [_line(one.fingerprint, one) for one in result.there]
+    try:
+        known = {_identity(record.line) for record in ledger.printed()}
+        new = [line for line in lines if line["ref"] and _identity(line) not in known]
+        if new:
+            now = datetime.now().astimezone()
+            ledger.record_run(now.year, f"{now:%m%d-%H%M%S}-{os.getpid()}", new)
+    except DriftlineError as error:
+        return error.report()
+    return ""
+
+
+def _line(fingerprint: str, one: Printed | Kept) -> dict[str, str | None]:
+    """One print in the record: the frame by content, the version, and what the two files were called."""
+    ref = one.making.ref if isinstance(one, Printed) else one.ref
+    return {"frame": fingerprint, "ref": ref, "name": Path(one.frame).name, "print": Path(one.path).name}
+
+
+def _identity(line: Mapping[str, Any]) -> tuple[Any, ...]:
+    return tuple(line.get(key) for key in ("frame", "ref", "print"))
+
+
+def _bands(settings: Any) -> dict[str, tuple[float, float, float, float]]:
+    return {key: (*band.limits(1.0), *band.limits(-1.0)) for key, band in bands_from(settings).items()}

@@ -1,0 +1,213 @@
+"""A ledger's recipe over a shoot, and what the ledger knows afterwards."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from batch.shoot import write_frame, write_shoot
+from driftline.batch import RunResult, apply, look_of, run_batch
+from driftline.batch.pool import WorkerPool
+from driftline.errors import DriftlineError, LedgerError, UsageError
+from driftline.ledger import Ledger
+from driftline.prints import read_provenance
+
+TRAM_FOG = 'name = "tram-fog"\n[curve]\nslope = 1.15\n'
+
+
+@pytest.fixture(scope="module")
+def pool() -> Iterator[WorkerPool]:
+    """One pool of two workers for the whole file."""
+    with WorkerPool(2) as opened:
+        yield opened
+
+
+@pytest.fixture
+def ledger(tmp_path: Path) -> Ledger:
+    """A ledger with one recipe at one version, and credit in its settings."""
+    text = '[credit]\ncreator = "Ines Okoro"\nrights = "free to show"\n'
+    return Ledger.create(tmp_path / "looks", {"tram-fog": TRAM_FOG}, settings_text=text)
+
+
+@pytest.fixture
+def shoot(tmp_path: Path) -> Path:
+    """A folder with three frames."""
+    write_shoot(tmp_path / "shoot", 3)
+    return tmp_path / "shoot"
+
+
+def recorded(ledger: Ledger) -> list[tuple[str, str, str]]:
+    """Frame, version and print of every line of the record."""
+    return sorted((r.line["name"], r.line["ref"], r.line["print"]) for r in ledger.printed())
+
+
+def test_a_saved_version_is_printed_and_recorded(
+    ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool
+) -> None:
+    """Prints name the version and its commit; one commit of the ledger says what was printed; once."""
+    result = apply(ledger, "tram-fog", [shoot], tmp_path / "out", pool=pool)
+    assert (len(result.prints), result.unrecorded) == (3, "")
+    version = ledger.version("tram-fog")
+    traced = read_provenance(Path(result.prints[0].path)).provenance
+    assert (traced.making.ref, traced.commit, traced.recipe_text) == (version.ref, version.commit, None)
+    ref = version.ref
+    names = [f"quay-0{n}" for n in (1, 2, 3)]
+    assert recorded(ledger) == [(f"{n}.dng", ref, f"{n}-tram-fog-{version.version}.jpg") for n in names]
+    apply(ledger, "tram-fog", [shoot], tmp_path / "out", pool=pool)
+    assert len(recorded(ledger)) == 3
+
+
+def test_credit_comes_from_the_settings(
+    ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool
+) -> None:
+    """Creator and rights of the settings stand in the print (Dublin Core, read as text)."""
+    result = apply(ledger, "tram-fog", [shoot / "quay-01.dng"], tmp_path / "out", pool=pool)
+    with Image.open(result.prints[0].path) as image:
+        packet = image.info["xmp"].decode()
+    assert "<rdf:li>Ines Okoro</rdf:li>" in packet
+    assert "free to show" in packet
+
+
+def test_prints_that_a_killed_run_left_are_recorded(
+    ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool
+) -> None:
+    """A print that is there but in no record (the run was killed before it wrote) is recorded by the next."""
+    look, _ = look_of(ledger, "tram-fog")
+    run_batch(look, [shoot], tmp_path / "out", pool=pool)
+    assert recorded(ledger) == []
+    again = apply(ledger, "tram-fog", [shoot], tmp_path / "out", pool=pool)
+    assert (len(again.prints), again.skipped, len(recorded(ledger))) == (0, 3, 3)
+
+
+def test_older_versions_are_left_and_numbers_are_obeyed(
+    ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool
+) -> None:
+    """After a new save: by name nothing is printed twice, with --refresh or by number it is."""
+    first, out = ledger.version("tram-fog").ref, tmp_path / "out"
+    apply(ledger, "tram-fog", [shoot], out, pool=pool)
+    second = ledger.save("tram-fog", TRAM_FOG.replace("1.15", "1.25")).ref
+    by_name = apply(ledger, "tram-fog", [shoot], out, pool=pool)
+    assert (len(by_name.prints), [o.ref for o in by_name.older]) == (0, [first] * 3)
+    one = apply(ledger, second, [shoot / "quay-01.dng"], out, pool=pool)
+    assert one.prints[0].making.ref == second
+    rest = apply(ledger, "tram-fog", [shoot], out, pool=pool, refresh=True)
+    assert (len(rest.prints), rest.skipped) == (2, 1)
+    assert len(recorded(ledger)) == 6
+
+
+def test_a_recipe_file_prints_without_a_ledger(shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:
+    """A file is no version: its text goes into the print, so that it stays traceable."""
+    path = tmp_path / "dusk.toml"
+    path.write_text("[curve]\nslope = 1.1  # firm\n")
+    result = apply(None, path, [shoot / "quay-01.dng"], tmp_path / "out", pool=pool)
+    traced = read_provenance(Path(result.prints[0].path)).provenance
+    assert Path(result.prints[0].path).name == "quay-01-dusk.jpg"
+    assert (traced.making.recipe, traced.making.ref, traced.version) == ("dusk", None, None)
+    assert traced.recipe_text == path.read_text()
+
+
+@pytest.mark.parametrize(
+    ("recipe", "kind"),
+    [("tram-fog@99", LedgerError), ("no-such", LedgerError), ("./none.toml", DriftlineError)],
+)
+def test_an_unknown_recipe_stops_before_anything(
+    ledger: Ledger, shoot: Path, tmp_path: Path, recipe: str, kind: type[DriftlineError]
+) -> None:
+    """No version, no recipe, no file: an error, and not even an output folder."""
+    with pytest.raises(kind):
+        apply(ledger, recipe, [shoot], tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_name_needs_a_ledger(shoot: Path, tmp_path: Path) -> None:
+    """Without a ledger only files can be applied."""
+    with pytest.raises(UsageError) as caught:
+        apply(None, "tram-fog", [shoot], tmp_path / "out")
+    assert caught.value.code == "no-ledger"
+
+
+def test_the_ledgers_bands_judge(ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:
+    """The same prints under narrow and wide bands: other verdicts, reached by the settings."""
+    frame = write_frame(shoot / "large.dng", 3, height=400, width=600)
+    strong = ledger.save("strong", "[exposure]\nev = 0.8\n").ref
+    narrow = apply(ledger, strong, [frame], tmp_path / "narrow", pool=pool).prints[0]
+    wide_text = "[bands]\n" + "".join(
+        f"{key} = {{ notice = 500.0, over = 900.0 }}\n" for key in type(ledger.settings().bands).model_fields
+    )
+    ledger.save_settings(wide_text)
+    wide = apply(ledger, strong, [frame], tmp_path / "wide", pool=pool).prints[0]
+    assert (narrow.verdict, narrow.largest) == ("overdone", "exposure")
+    assert wide.verdict == "in keeping"
+
+
+def test_location_only_when_asked(tmp_path: Path, ledger: Ledger, shoot: Path, pool: WorkerPool) -> None:
+    """A frame with a location: the print has none, unless it is asked to keep it."""
+    frame = shoot / "quay-01.dng"
+    add_location(frame)
+    for keep in (False, True):
+        out = tmp_path / f"out-{keep}"
+        result = apply(ledger, "tram-fog", [frame], out, pool=pool, keep_location=keep)
+        with Image.open(result.prints[0].path) as image:
+            gps = image.getexif().get_ifd(0x8825)
+        assert bool(gps) == keep
+        assert not keep or [float(part) for part in gps[2]] == [33.0, 30.0, 0.0]
+
+
+def add_location(frame: Path) -> None:
+    """Append a GPS directory (TIFF 6.0, Exif 2.32, 4.6.6) to a little-endian DNG's first directory."""
+    content = bytearray(frame.read_bytes())
+    assert content[:4] == b"II*\0"
+    at = int.from_bytes(content[4:8], "little")
+    count = int.from_bytes(content[at : at + 2], "little")
+    entries = [bytes(content[at + 2 + 12 * n :][:12]) for n in range(count)]
+    place = len(content) + len(content) % 2
+    gps = place + 48
+
+    def entry(tag: int, kind: int, number: int, value: bytes) -> bytes:
+        return b"".join(
+            [
+                tag.to_bytes(2, "little"),
+                kind.to_bytes(2, "little"),
+                number.to_bytes(4, "little"),
+                value.ljust(4, b"\0"),
+            ]
+        )
+
+    def parts(*numbers: int) -> bytes:
+        return b"".join(n.to_bytes(4, "little") + (1).to_bytes(4, "little") for n in numbers)
+
+    directory = [
+        entry(1, 2, 2, b"S"),
+        entry(2, 5, 3, place.to_bytes(4, "little")),
+        entry(3, 2, 2, b"E"),
+        entry(4, 5, 3, (place + 24).to_bytes(4, "little")),
+    ]
+    content += bytes(len(content) % 2) + parts(33, 30, 0) + parts(151, 15, 0)
+    content += len(directory).to_bytes(2, "little") + b"".join(directory) + bytes(4)
+    first = len(content) + len(content) % 2
+    content += bytes(len(content) % 2)
+    entries = sorted(
+        [*entries, entry(0x8825, 4, 1, gps.to_bytes(4, "little"))], key=lambda e: e[1] * 256 + e[0]
+    )
+    content += len(entries).to_bytes(2, "little") + b"".join(entries) + bytes(4)
+    content[4:8] = first.to_bytes(4, "little")
+    frame.write_bytes(content)
+
+
+def test_the_document_holds_what_is_promised(
+    ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool
+) -> None:
+    """``apply --json``: prints, failed, skipped and seconds, each with what was promised of it."""
+    (shoot / "quay-02.dng").write_bytes(b"")
+    result: RunResult = apply(ledger, "tram-fog", [shoot], tmp_path / "out", pool=pool)
+    told = json.loads(json.dumps(result.json_document(), allow_nan=False))
+    assert [set(one) >= {"frame", "path", "verdict"} for one in told["prints"]] == [True, True]
+    assert {"frame", "code", "reason"} <= set(told["failed"][0])
+    assert (told["skipped"], result.exit_status) == (0, 1)
+    assert told["seconds"] > 0
+    assert all(os.path.exists(one["path"]) for one in told["prints"])
