@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from driftline.colorimetry.primaries import D65_XY, SRGB_TO_XYZ, xy_to_XYZ
 
 
-def XYZ_to_lab(XYZ: ArrayLike, white_XYZ: ArrayLike) -> NDArray[np.float64]:  # noqa: N802  the field's own name
+def XYZ_to_lab(XYZ: ArrayLike, white_XYZ: ArrayLike) -> NDArray[np.float64]:
     """CIELAB of XYZ (CIE 15).
 
     Parameters

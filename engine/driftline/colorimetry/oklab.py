@@ -40,7 +40,7 @@ LMS_TO_REC2020 = np.linalg.inv(REC2020_TO_LMS)
 LMS_TO_SRGB = np.linalg.inv(SRGB_TO_LMS)
 
 
-def XYZ_to_oklab(XYZ: NDArray[Any]) -> NDArray[Any]:  # noqa: N802  the field's own name
+def XYZ_to_oklab(XYZ: NDArray[Any]) -> NDArray[Any]:
     """Oklab of XYZ (D65, Y of white 1), by the published matrices without scaling.
 
     Examples

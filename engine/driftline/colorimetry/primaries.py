@@ -19,7 +19,7 @@ P3_XY = ((0.680, 0.320), (0.265, 0.690), (0.150, 0.060))
 ADOBE_RGB_1998_XY = ((0.64, 0.33), (0.21, 0.71), (0.15, 0.06))
 
 
-def xy_to_XYZ(xy: ArrayLike) -> Matrix:  # noqa: N802  the field's own name
+def xy_to_XYZ(xy: ArrayLike) -> Matrix:
     """XYZ with Y = 1 of a chromaticity.
 
     Examples
@@ -31,13 +31,13 @@ def xy_to_XYZ(xy: ArrayLike) -> Matrix:  # noqa: N802  the field's own name
     return np.array([x / y, 1.0, (1 - x - y) / y])
 
 
-def XYZ_to_xy(XYZ: ArrayLike) -> Matrix:  # noqa: N802  the field's own name
+def XYZ_to_xy(XYZ: ArrayLike) -> Matrix:
     """Chromaticity (x, y) of one XYZ."""
     XYZ = np.asarray(XYZ, dtype=np.float64)
     return np.asarray(XYZ[:2] / XYZ.sum())
 
 
-def rgb_to_XYZ(primaries_xy: ArrayLike, white_xy: ArrayLike) -> Matrix:  # noqa: N802  the field's own name
+def rgb_to_XYZ(primaries_xy: ArrayLike, white_xy: ArrayLike) -> Matrix:
     """Matrix from linear RGB to XYZ for given primaries and white (SMPTE RP 177).
 
     Parameters

@@ -7,6 +7,7 @@ first.
 """
 
 from driftline.pages.build import build_page
+from driftline.pages.pictures import ledger_page
 from driftline.pages.story import Amount, Look, Picture, Print, Proof, Reading, Story, Version
 from driftline.pages.telling import story_of
 
@@ -20,5 +21,6 @@ __all__ = [
     "Story",
     "Version",
     "build_page",
+    "ledger_page",
     "story_of",
 ]

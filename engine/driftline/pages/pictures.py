@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from driftline.errors import DriftlineError
@@ -12,6 +14,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from driftline.ledger import Ledger
+    from driftline.pages.story import Print
     from driftline.pipeline import KeptFrame
 
 LONG_EDGE = 720
@@ -78,3 +81,29 @@ def _jpeg(pixels: NDArray[Any] | None) -> bytes | None:
     file = io.BytesIO()
     Image.fromarray(pixels).save(file, "jpeg", quality=QUALITY)
     return file.getvalue()
+
+
+def ledger_page(ledger: Ledger, out: Path, *, prints: Sequence[Print] = ()) -> Path:
+    """Write the pages of a ledger's history, with pictures of its kept proofs.
+
+    Parameters
+    ----------
+    ledger
+        What is told.
+    out
+        Folder of the pages; only what changed is made anew.
+    prints
+        Prints to show on the first page.
+
+    Returns
+    -------
+    Path
+        The first page.
+    """
+    from driftline.pages.build import build_page  # noqa: PLC0415
+    from driftline.pages.telling import story_of  # noqa: PLC0415
+    from driftline.pipeline import EDITION  # noqa: PLC0415
+
+    pictures = ProofPictures(ledger)
+    story = story_of(ledger, pictures=pictures, names=pictures.names(), edition=str(EDITION), prints=prints)
+    return build_page(out, story)

@@ -42,7 +42,7 @@ def standing(rgb: SceneRGB) -> DisplayRGB:
 
     Examples
     --------
-    >>> float(np.round(standing(np.float32(MIDDLE_GREY)), 4))
+    >>> round(float(standing(np.float32(MIDDLE_GREY))), 4)
     0.18
     """
     stops = np.log2(np.maximum(rgb, np.float32(1e-9)) / np.float32(MIDDLE_GREY))
