@@ -1,8 +1,7 @@
-"""What the tests of frames share: small invented sensors, written as DNG, and JPEGs."""
+"""What the tests of frames share: small invented sensors, written as DNG."""
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,6 @@ import numpy as np
 import pytest
 from making.dng import write_dng
 from numpy.typing import NDArray
-from PIL import Image
 
 # XYZ → camera of an invented sensor.
 COLOR_MATRIX = ((0.90, -0.30, -0.07), (-0.45, 1.24, 0.23), (-0.09, 0.19, 0.60))
@@ -32,25 +30,3 @@ def dng(tmp_path: Path, mosaic: NDArray[np.uint16]) -> Callable[..., Path]:
         return write_dng(tmp_path / name, mosaic if values is None else values, **settings)
 
     return write
-
-
-@pytest.fixture
-def jpeg() -> Callable[..., bytes]:
-    """Make a JPEG of a given or an invented picture; ``settings`` go to Pillow."""
-
-    def make(
-        pixels: NDArray[np.uint8] | None = None, *, size: tuple[int, int] = (480, 320), **settings: Any
-    ) -> bytes:
-        picture = gradient(*size) if pixels is None else pixels
-        out = io.BytesIO()
-        Image.fromarray(picture).save(out, "JPEG", quality=95, subsampling=0, **settings)
-        return out.getvalue()
-
-    return make
-
-
-def gradient(width: int, height: int) -> NDArray[np.uint8]:
-    """A picture that looks different from every side: red to the right, green downwards, a blue corner."""
-    down, right = np.mgrid[0:height, 0:width]
-    blue = 255 * ((down < height // 4) & (right < width // 4))
-    return np.stack([right * 255 // width, down * 255 // height, blue], axis=-1).astype(np.uint8)

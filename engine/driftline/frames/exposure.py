@@ -63,13 +63,8 @@ class ExposureData:
 
 def needs_decoder(file_tags: Tags, preview_tags: Tags) -> bool:
     """Whether EXIF is silent on something that the decoder may know."""
-    stated = {**camera_tags(preview_tags), **file_tags}
+    stated = {**preview_tags, **file_tags}
     return not all(any(tag in stated for tag in tags) for tags in _TAGS.values())
-
-
-def camera_tags(preview_tags: Tags) -> Tags:
-    """EXIF of a JPEG if the camera wrote it: the decoder writes its own into one that has none."""
-    return {} if exif.made_by_decoder(preview_tags) else preview_tags
 
 
 def read_exposure(file_tags: Tags, preview_tags: Tags, facts: Mapping[str, Any]) -> ExposureData:
@@ -81,19 +76,17 @@ def read_exposure(file_tags: Tags, preview_tags: Tags, facts: Mapping[str, Any])
     Parameters
     ----------
     file_tags, preview_tags
-        EXIF of the raw file and of its embedded JPEG. Of EXIF that the decoder wrote into the JPEG only make
-        and model are taken, since the rest is what ``facts`` holds.
+        EXIF of the raw file, and what the camera wrote into its embedded JPEG.
     facts
         The decoder's own reading; empty if it was not asked or cannot read the file.
     """
     doubts: list[str] = []
-    own = camera_tags(preview_tags)
-    stated = {**own, **file_tags}
+    stated = {**preview_tags, **file_tags}
     reading = _Reading(stated, facts, doubts)
-    _compare(file_tags, own, doubts)
+    _compare(file_tags, preview_tags, doubts)
     return ExposureData(
-        make=exif.text(stated, "Image Make") or exif.text(preview_tags, "Image Make"),
-        model=exif.text(stated, "Image Model") or exif.text(preview_tags, "Image Model"),
+        make=exif.text(stated, "Image Make") or facts.get("make"),
+        model=exif.text(stated, "Image Model") or facts.get("model"),
         lens=exif.text(stated, "EXIF LensModel", "MakerNote LensModel") or facts.get("lens") or None,
         iso=reading.iso(),
         shutter_s=reading.shutter(),

@@ -12,6 +12,7 @@ from driftline.frames import fingerprint as prints_of
 from driftline.frames.child import Answer, ask_decoder
 from driftline.frames.directories import Directories, read_directories
 from driftline.frames.exposure import ExposureData, needs_decoder, read_exposure
+from driftline.frames.preview import Preview, preview_of
 from driftline.frames.refusal import check_file, missing_sensor_data, refuse
 from driftline.frames.rendering import (
     Rendering,
@@ -22,7 +23,7 @@ from driftline.frames.rendering import (
     upright_size,
 )
 from driftline.frames.sensor import Sensor, make_sensor
-from driftline.frames.tags import Tags, exif_of_bytes, exif_of_file
+from driftline.frames.tags import Tags, exif_of_file
 
 
 class RawFrame:
@@ -127,9 +128,9 @@ class RawFrame:
     @cached_property
     def _exposure(self) -> ExposureData:
         check_file(self.path)
-        preview = self._preview_tags()
-        facts = self._ask_quietly("facts").facts if needs_decoder(self._tags, preview) else {}
-        return read_exposure(self._tags, preview, facts)
+        tags, preview = self._tags, self._preview
+        decoded = self._ask_quietly("facts").facts if needs_decoder(tags, preview.tags) else {}
+        return read_exposure(tags, preview.tags, {**preview.facts, **decoded})
 
     @cached_property
     def _directories(self) -> Directories:
@@ -140,13 +141,8 @@ class RawFrame:
         return exif_of_file(self.path)
 
     @cached_property
-    def _preview(self) -> Answer:
-        return self._ask_quietly("preview")
-
-    def _preview_tags(self) -> Tags:
-        if self._preview.failed or self._preview.facts["preview"] != "jpeg":
-            return {}
-        return exif_of_bytes(self._preview.arrays["preview"].tobytes())
+    def _preview(self) -> Preview:
+        return preview_of(self._ask_quietly("preview"))
 
     def _ask_quietly(self, want: str) -> Answer:
         """What the decoder says, a decoder lost included, as an answer."""
@@ -160,7 +156,7 @@ class RawFrame:
         embedded = render_source(self._embedded(), max_edge)
         if embedded.pixels is not None:
             return embedded
-        sizes = self._preview.facts.get("sizes")
+        sizes = self._preview.sizes
         beside = beside_source(self.path, self._tags, upright_size(sizes) if sizes else None)
         rendering = render_source(beside, max_edge)
         return Rendering(rendering.pixels, f"{embedded.reason}; {rendering.reason}")

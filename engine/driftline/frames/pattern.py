@@ -12,6 +12,7 @@ from driftline.errors import FrameError
 from driftline.frames.directories import ACTIVE_AREA, CFA_DIM, CFA_PATTERN, Directory
 
 _TAKEN = {(2, 2), (6, 6)}
+_SECOND_GREEN = 3
 _LINEAR = "convert the file to a linear DNG of three planes"
 Indices = NDArray[np.int64]
 
@@ -51,10 +52,10 @@ def filter_pattern(
             raise _four_colours(path, names)
         return None, None
     indices = shortest_period(np.asarray(facts["pattern"], dtype=np.int64))
-    colours = _colours(path, indices, names)
     stated = None if dng is None else _stated_pattern(dng, facts["sizes"])
-    if stated is not None and not np.array_equal(stated, colours):
-        indices, colours = stated, _colours(path, stated, names)
+    if stated is not None and not np.array_equal(np.where(indices == _SECOND_GREEN, 1, indices), stated):
+        indices = stated
+    colours = _colours(path, indices, names)
     if colours.shape not in _TAKEN:
         rows, columns = colours.shape
         raise FrameError(

@@ -12,10 +12,10 @@ import numpy as np
 
 from driftline.arrays import EncodedRGB
 from driftline.frames import tags as exif
-from driftline.frames.child import Answer
 from driftline.frames.directories import Directories
 from driftline.frames.jpeg import JpegError, JpegSize, decode_jpeg, jpeg_size
 from driftline.frames.orientation import exif_orientation, flip_to_orientation, upright
+from driftline.frames.preview import Preview
 from driftline.frames.preview_space import SRGB, stated_space
 from driftline.frames.tags import Tags
 
@@ -66,37 +66,27 @@ def render_source(source: Source, max_edge: int | None) -> Rendering:
     return Rendering(np.ascontiguousarray(upright(pixels, source.orientation)), reason)
 
 
-def embedded_source(answer: Answer, file_tags: Tags, directories: Directories) -> Source:
+def embedded_source(preview: Preview, file_tags: Tags, directories: Directories) -> Source:
     """The JPEG embedded in a raw file, if it is one and not tiny.
 
     Parameters
     ----------
-    answer
-        The decoder's, to ``preview``.
+    preview
+        What the decoder found.
     file_tags, directories
         What the raw file states.
     """
-    if answer.failed:
-        none = answer.failed["kind"] == "no-preview"
-        return Source(None, "the raw holds no JPEG" if none else f"the raw's JPEG: {answer.failed['said']}")
-    preview, sizes = answer.arrays["preview"], answer.facts["sizes"]
-    if answer.facts["preview"] != "jpeg":
-        height, width = preview.shape[:2]
-        return Source(
-            None, f"the raw holds only a bitmap of {width} × {height}, which is no camera rendering"
-        )
-    blob = preview.tobytes()
+    if preview.blob is None:
+        return Source(None, preview.problem)
     try:
-        size = jpeg_size(blob)
+        size = jpeg_size(preview.blob)
     except JpegError as error:
         return Source(None, f"the raw's JPEG cannot be read: {error}")
     if max(size.width, size.height) < MIN_EDGE:
         return Source(None, f"the raw's JPEG is tiny ({size.width} × {size.height}), no camera rendering")
-    own = exif.exif_of_bytes(blob)
-    own = {} if exif.made_by_decoder(own) else own
-    space = stated_space(directories.preview_space(size.width, size.height), own, file_tags)
-    orientation = embedded_orientation(flip_to_orientation(sizes["flip"]), size, sizes)
-    return Source(blob, "the JPEG embedded in the raw", orientation, space)
+    space = stated_space(directories.preview_space(size.width, size.height), preview.tags, file_tags)
+    orientation = embedded_orientation(flip_to_orientation(preview.sizes["flip"]), size, preview.sizes)
+    return Source(preview.blob, "the JPEG embedded in the raw", orientation, space)
 
 
 def embedded_orientation(orientation: int, size: JpegSize, sizes: Mapping[str, Any]) -> int:

@@ -39,9 +39,19 @@ def exif_of_bytes(blob: bytes) -> Tags:
     return _exif(io.BytesIO(blob))
 
 
-def made_by_decoder(tags: Tags) -> bool:
-    """Whether the EXIF of a JPEG is LibRaw's own: it writes some for a preview that has none."""
-    return (text(tags, "Image Software") or "").startswith("dcraw ")
+def without_decoders_exif(blob: bytes) -> tuple[bytes, Tags]:
+    """A preview as the camera stored it, and the EXIF that LibRaw put in front of it.
+
+    LibRaw writes EXIF of its own reading, under a software name of its own, right behind the beginning of a
+    JPEG that has none in that place; it is removed, and given apart (empty if there was none).
+    """
+    if blob[2:4] != b"\xff\xe1" or blob[6:10] != b"Exif":
+        return blob, {}
+    end = 4 + int.from_bytes(blob[4:6], "big")
+    added = _exif(io.BytesIO(blob[:end] + b"\xff\xd9"))
+    if not (text(added, "Image Software") or "").startswith("dcraw "):
+        return blob, {}
+    return blob[:2] + blob[end:], added
 
 
 def text(tags: Tags, *names: str) -> str | None:
