@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import getpass
+import os
 import re
 import socket
-from collections.abc import Mapping
+from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
@@ -41,13 +42,19 @@ _UNFINISHED = {
     "CHERRY_PICK_HEAD": "cherry-pick",
     "REVERT_HEAD": "revert",
 }
+_PARTS = (
+    "HEAD", "config", "driftline", "index", "info", "logs", "logs/HEAD", "logs/refs", "logs/refs/heads",
+    "objects", "objects/info", "objects/pack", "packed-refs", "refs", "refs/heads", "refs/remotes",
+)  # fmt: skip
 _BRANCH = re.compile(r"ref: (refs/heads/[^\s~^:?*\[\\]+)\s*")
 
 
 class Configuration(NamedTuple):
-    """What git's configuration says, as far as a ledger uses it."""
+    """What the repository's configuration says, as far as a ledger uses it.
 
-    author: Mapping[str, str]
+    ``copy`` is the label of this copy: empty for the one that ran ``init``, None if it has none yet.
+    """
+
     copy: str | None
     object_format: str
 
@@ -92,13 +99,25 @@ def check_outline(folder: Path) -> None:
             f"{git}: not a folder of its own; a ledger does not share its repository with another one",
             hint=f"git clone {folder} NEW-FOLDER, and use that",
         )
-    for shared in ("commondir", "objects/info/http-alternates"):
-        if (git / shared).exists():
-            raise LedgerError(
-                "ledger-linked",
-                f"{git / shared}: this repository keeps a part of itself elsewhere",
-                hint=f"git clone --no-local {folder} NEW-FOLDER, and use that",
-            )
+    for part in _elsewhere(git):
+        raise LedgerError(
+            "ledger-linked",
+            f"{part}: leads out of the ledger; links are not followed",
+            hint=f"git clone --no-local {folder} NEW-FOLDER, and use that",
+        )
+
+
+def _elsewhere(git: Path) -> Iterator[Path]:
+    """The parts of a repository that are kept, or would be written, somewhere else."""
+    if (git / "commondir").exists():
+        yield git / "commondir"
+    for part in _PARTS:
+        if (git / part).is_symlink():
+            yield git / part
+    for folder in ("objects", "refs/heads", "logs/refs/heads"):
+        if (git / folder).is_dir():
+            with os.scandir(git / folder) as entries:
+                yield from [Path(entry) for entry in entries if entry.is_symlink()]
 
 
 def current_branch(folder: Path) -> str:
@@ -137,25 +156,26 @@ def check_finished(folder: Path) -> None:
 
 
 def read_configuration(git: Plumbing) -> Configuration:
-    """Read the configuration; refuse a repository whose own part of it could start programs.
+    """Read the repository's own configuration; refuse one that could start programs.
 
-    The user's own and the machine's configuration are trusted; the repository's may have come from
-    someone else and is held against an allow-list.
+    It may have come from someone else, so it is held against an allow-list. The user's and the machine's
+    are trusted, and not read here.
 
     Raises
     ------
     LedgerError
-        ``ledger-foreign-settings``.
+        ``ledger-foreign-settings``, ``bad-label``.
     """
-    words = git.run("config", "--list", "-z", "--show-scope").decode(errors="replace").split("\0")
+    config = str(git.folder / ".git" / "config")
+    listed = git.run("-C", "/", "config", "--file", config, "--no-includes", "--list", "-z").decode(
+        errors="replace"
+    )
     values: dict[str, str] = {}
-    for scope, entry in zip(words[0::2], words[1::2], strict=False):
+    for entry in listed.split("\0"):
         key, _, value = entry.partition("\n")
-        if scope in ("local", "worktree"):
+        if key:
             _check_setting(git.folder, key, value)
-        elif key == "driftline.copy":
-            continue
-        values[key] = value
+            values[key] = value
     copy = values.get("driftline.copy")
     if copy and not is_label(copy):
         raise LedgerError(
@@ -163,8 +183,7 @@ def read_configuration(git: Plumbing) -> Configuration:
             f"{git.folder}/.git/config, driftline.copy: {copy!r}; only lower-case letters, digits, hyphens",
             hint=f"git -C '{git.folder}' config driftline.copy {suggested_name(copy)[:20]}",
         )
-    author = _author(values.get("user.name", "").strip(), values.get("user.email", "").strip())
-    return Configuration(author, copy, values.get("extensions.objectformat", "sha1"))
+    return Configuration(copy, values.get("extensions.objectformat", "sha1"))
 
 
 def _check_setting(folder: Path, key: str, value: str) -> None:
@@ -191,13 +210,8 @@ def check_address(address: str) -> str:
         ``bad-remote``.
     """
     transport, found, _ = address.partition("::")
-    if (
-        address.startswith("-")
-        or not address.strip()
-        or "\n" in address
-        or "\0" in address
-        or (found and re.fullmatch(r"[A-Za-z0-9+.-]*", transport))
-    ):
+    helper = found and re.fullmatch(r"[A-Za-z0-9+.-]*", transport)
+    if helper or not address.strip() or address.startswith("-") or re.search(r"[\0\r\n]|://-", address):
         raise LedgerError(
             "bad-remote",
             f"{address!r}: not an address that is followed (it could start a program)",
@@ -206,14 +220,16 @@ def check_address(address: str) -> str:
     return address
 
 
-def _author(name: str, email: str) -> dict[str, str]:
-    """Who saves: git's user.name and user.email, or the login name at this host."""
+def read_author(git: Plumbing) -> dict[str, str]:
+    """Who saves: git's user.name and user.email, or else the login name at this host."""
+    listed = git.attempt("config", "--null", "--get-regexp", "^user[.](name|email)$").out
+    values = dict(entry.partition("\n")[::2] for entry in listed.decode(errors="replace").split("\0"))
     try:
         login = getpass.getuser()
     except (KeyError, OSError):
         login = "photographer"
-    name = name or login
-    email = email or f"{login}@{socket.gethostname() or 'localhost'}"
+    name = values.get("user.name", "").strip() or login
+    email = values.get("user.email", "").strip() or f"{login}@{socket.gethostname() or 'localhost'}"
     return {
         "GIT_AUTHOR_NAME": name,
         "GIT_AUTHOR_EMAIL": email,

@@ -81,11 +81,17 @@ class Plumbing:
     def start(self, *words: str, environment: Mapping[str, str] | None = None) -> subprocess.Popen[bytes]:
         """Start one git command and leave its pipes to the caller."""
         settings = [word for setting in SETTINGS for word in ("-c", setting)]
-        command = [*_forgetting(), "git", "--no-replace-objects", "--no-optional-locks", *settings, *words]
-        ceiling = {"GIT_CEILING_DIRECTORIES": str(self.folder.parent), "GIT_TERMINAL_PROMPT": "0"}
-        started = self._runner().execute(
-            command, istream=subprocess.PIPE, as_process=True, env={**ceiling, **(environment or {})}
-        )
+        ours = {"GIT_CEILING_DIRECTORIES": str(self.folder.parent), "GIT_TERMINAL_PROMPT": "0"}
+        ours |= environment or {}
+        command = [
+            *_forgetting(ours),
+            "git",
+            "--no-replace-objects",
+            "--no-optional-locks",
+            *settings,
+            *words,
+        ]
+        started = self._runner().execute(command, istream=subprocess.PIPE, as_process=True, env=ours)
         # gitpython kills a process when its wrapper is collected; ours are waited for by the caller
         process, started.proc = started.proc, None
         assert process is not None
@@ -133,7 +139,7 @@ class Plumbing:
                 f"{folder}: belongs to another user (usual on a USB disk), so git will not use it",
                 hint=f"if you trust it: git config --global --add safe.directory '{folder}'",
             )
-        if "No space left" in error or "quota exceeded" in error:
+        if any(sign in error for sign in ("No space left", "quota exceeded", "File too large")):
             return LedgerError(
                 "ledger-disk-full",
                 f"{folder}: no space left on the disk; nothing was changed",
@@ -155,9 +161,9 @@ class Plumbing:
         )
 
 
-def _forgetting() -> list[str]:
+def _forgetting(ours: Mapping[str, str]) -> list[str]:
     """The words before ``git`` that drop the caller's GIT_* variables (GIT_DIR would beat the folder)."""
-    foreign = [name for name in os.environ if name.startswith("GIT_")]
+    foreign = [name for name in os.environ if name.startswith("GIT_") and name not in ours]
     return ["env", *(word for name in foreign for word in ("-u", name))] if foreign else []
 
 

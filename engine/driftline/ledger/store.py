@@ -29,6 +29,7 @@ from driftline.ledger.doors import (
     check_finished,
     check_outline,
     current_branch,
+    read_author,
     read_configuration,
 )
 from driftline.ledger.files import PRIVATE, WorkingFolder, sync_folder
@@ -82,16 +83,22 @@ class Store:
         self.files = WorkingFolder(root)
         self._wait_s = wait_s
         self._after_step = after_step
+        self._author: Mapping[str, str] | None = None
         self._configuration: tuple[tuple[int, ...], Configuration] | None = None
 
     def configuration(self) -> Configuration:
         """The checked configuration; read again when its file changed."""
-        check_outline(self.root)
         status = os.stat(self.root / ".git" / "config")
         state = (status.st_ino, status.st_mtime_ns, status.st_size)
         if self._configuration is None or self._configuration[0] != state:
             self._configuration = (state, read_configuration(self.git))
         return self._configuration[1]
+
+    def author(self) -> Mapping[str, str]:
+        """Who saves, as git's environment names it."""
+        if self._author is None:
+            self._author = read_author(self.git)
+        return self._author
 
     def set_copy_label(self, label: str) -> None:
         """Keep the label of this copy in its own configuration."""
@@ -107,6 +114,7 @@ class Store:
         LedgerError
             ``ledger-busy``, ``ledger-read-only``, ``ledger-unfinished``, ``ledger-detached``, ...
         """
+        check_outline(self.root)
         self.configuration()
         check_finished(self.root)
         self.files.make_folder(PRIVATE)
@@ -208,7 +216,7 @@ class Store:
     def write_commit(self, tree: str, parents: list[str], message: str) -> str:
         """Step 1, commit: write it as an object that nothing refers to yet."""
         words = [word for parent in parents for word in ("-p", parent)]
-        author = self.configuration().author
+        author = self.author()
         commit = self.git.line("commit-tree", tree, *words, stdin=message.encode(), environment=author)
         sync_folder(self.root / ".git" / "objects" / tree[:2])
         sync_folder(self.root / ".git" / "objects" / commit[:2])
@@ -219,7 +227,7 @@ class Store:
         branch = current_branch(self.root)
         outcome = self.git.attempt(
             "update-ref", "-m", f"driftline: {subject}", branch, commit, base or "0" * len(commit),
-            environment=self.configuration().author,
+            environment=self.author(),
         )  # fmt: skip
         if outcome.status != 0:
             if "but expected" in outcome.error or ".lock" in outcome.error or self.head() != base:
