@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from driftline.errors import PrintError
-from driftline.prints import sweep, write_file
+from driftline.prints import sweep, write_file, write_new
 
 
 class Killed(BaseException):
@@ -111,3 +111,11 @@ def test_a_death_at_any_step_leaves_old_or_new(tmp_path: Path, step: str, when: 
     sweep(tmp_path)
     assert set(os.listdir(tmp_path)) <= {"a.jpg"}
     assert whole.exists() == ((step, when) in {("link", "after"), ("unlink", "before"), ("unlink", "after")})
+
+
+def test_a_librarys_output_is_written_whole(tmp_path: Path) -> None:
+    """What a library writes into an open file arrives at once, and never over something else."""
+    write_new(tmp_path / "map.png", lambda file: file.write(b"picture"))
+    assert (tmp_path / "map.png").read_bytes() == b"picture"
+    with pytest.raises(PrintError):
+        write_new(tmp_path / "map.png", lambda file: file.write(b"other"))

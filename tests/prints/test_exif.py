@@ -9,11 +9,12 @@ import exifread
 import pytest
 from PIL import Image
 
-from driftline.prints import ExposureFields, Location, write_print
+from driftline.frames import ExposureData
+from driftline.prints import Location, write_print
 from driftline.prints.exif import exif_block
 from prints.prints_made import picture, provenance
 
-SHOT = ExposureFields(
+SHOT = ExposureData(
     make="Quay",
     model="Quay 2",
     lens="Quay 35 mm f/2",
@@ -39,7 +40,7 @@ def tags_of(path: Path) -> dict[str, str]:
         return {name: str(tag) for name, tag in exifread.process_file(file).items()}
 
 
-def written(tmp_path: Path, shot: ExposureFields = SHOT, location: Location | None = None) -> dict[str, str]:
+def written(tmp_path: Path, shot: ExposureData = SHOT, location: Location | None = None) -> dict[str, str]:
     """The tags of a print with these exposure data."""
     path = tmp_path / "a.jpg"
     write_print(picture(), path, provenance=provenance(picture()), exposure=shot, location=location)
@@ -69,7 +70,7 @@ def test_nothing_outside_the_list_is_written(tmp_path: Path) -> None:
 
 def test_unknown_is_left_out(tmp_path: Path) -> None:
     """What is not known is not in the print, rather than zero."""
-    tags = written(tmp_path, ExposureFields(model="Quay 2", shutter_s=0.0, iso=-1))
+    tags = written(tmp_path, ExposureData(model="Quay 2", shutter_s=0.0, iso=-1))
     assert set(tags) == {
         "Image Model", "Image Orientation", "Image Software", "Image ExifOffset", "EXIF ExifVersion",
         "EXIF ColorSpace", "EXIF ExifImageWidth", "EXIF ExifImageLength",
@@ -90,19 +91,19 @@ def test_location_only_when_asked(tmp_path: Path) -> None:
 )
 def test_shutter_times_read_as_on_the_dial(tmp_path: Path, seconds: float, text: str) -> None:
     """Common practice: 1/250, not 4/1000."""
-    assert written(tmp_path, ExposureFields(shutter_s=seconds))["EXIF ExposureTime"] == text
+    assert written(tmp_path, ExposureData(shutter_s=seconds))["EXIF ExposureTime"] == text
 
 
 def test_a_positive_bias_is_signed(tmp_path: Path) -> None:
     """ExposureBiasValue is SRATIONAL (Exif 2.32, 4.6.5): type 10 also when it is positive."""
-    block = exif_block(ExposureFields(bias_ev=1.0), size=(1, 1), space="srgb")
+    block = exif_block(ExposureData(bias_ev=1.0), size=(1, 1), space="srgb")
     assert b"\x92\x04\x00\x0a\x00\x00\x00\x01" in block
-    assert written(tmp_path, ExposureFields(bias_ev=1.0))["EXIF ExposureBiasValue"] == "1"
+    assert written(tmp_path, ExposureData(bias_ev=1.0))["EXIF ExposureBiasValue"] == "1"
 
 
 def test_an_iso_beyond_sixteen_bits_is_kept(tmp_path: Path) -> None:
     """ISO 102400 goes to ISOSpeed, and PhotographicSensitivity holds 65535 (Exif 2.32, 4.6.5)."""
-    tags = written(tmp_path, ExposureFields(iso=102400))
+    tags = written(tmp_path, ExposureData(iso=102400))
     assert tags["EXIF ISOSpeedRatings"] == "65535"
     assert tags["EXIF ISOSpeed"] == "102400"
 
@@ -126,4 +127,4 @@ def test_pillow_reads_the_same(tmp_path: Path) -> None:
 
 def test_letters_beyond_ascii_are_replaced(tmp_path: Path) -> None:
     """EXIF texts are ASCII; XMP keeps the words as they are."""
-    assert written(tmp_path, ExposureFields(lens="Zoém 35"))["EXIF LensModel"] == "Zo?m 35"
+    assert written(tmp_path, ExposureData(lens="Zoém 35"))["EXIF LensModel"] == "Zo?m 35"

@@ -9,8 +9,8 @@ from driftline.batch.location import location_of
 from driftline.batch.order import Decoding, Form, Job, Look, Printed
 from driftline.drift import check_frame, render
 from driftline.frames.child import Limits, set_limits
-from driftline.pipeline import EDITION, Frame, open_frame
-from driftline.prints import Credit, ExposureFields, Making, Provenance, pixel_digest, write_print
+from driftline.pipeline import EDITION, open_frame
+from driftline.prints import Credit, Making, Provenance, pixel_digest, write_print
 from driftline.recipe import Recipe, identity, parse_recipe
 
 _limits = Limits()
@@ -45,7 +45,7 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
             pixels=pixel_digest(pixels),
             recipe_text=asked.look.text if asked.form.recipe_in_print else None,
         ),
-        exposure=_exposure(frame),
+        exposure=frame.exposure(),
         credit=Credit(asked.form.creator, asked.form.rights, asked.form.caption),
         location=location_of(asked.frame) if asked.form.keep_location else None,
         quality=asked.form.quality,
@@ -88,12 +88,3 @@ def _limit(decoding: Decoding) -> None:
     if limits != _limits:
         set_limits(limits)
         _limits = limits
-
-
-def _exposure(frame: Frame) -> ExposureFields:
-    known = frame.exposure()
-    return ExposureFields(
-        **{
-            name: getattr(known, name) for name in ExposureFields.__dataclass_fields__
-        }  # same names, same units
-    )

@@ -5,9 +5,9 @@ git or batches: versions and commits are words to it. Read :func:`~driftline.pri
 :func:`~driftline.prints.trace.read_provenance` first.
 """
 
-from driftline.prints.atomic import sweep, write_file
+from driftline.prints.atomic import sweep, write_file, write_new
 from driftline.prints.encode import Written, write_print
-from driftline.prints.exif import ExposureFields, Location
+from driftline.prints.exif import Location
 from driftline.prints.icc import Space, icc_profile
 from driftline.prints.jpeg import encoder_name
 from driftline.prints.provenance import Making, Provenance, pixel_digest
@@ -16,7 +16,6 @@ from driftline.prints.xmp import Credit
 
 __all__ = [
     "Credit",
-    "ExposureFields",
     "Location",
     "Making",
     "Provenance",
@@ -30,5 +29,6 @@ __all__ = [
     "read_provenance",
     "sweep",
     "write_file",
+    "write_new",
     "write_print",
 ]

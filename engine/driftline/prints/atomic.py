@@ -13,12 +13,13 @@ A part file is never a print, and :func:`sweep` takes away what killed runs left
 from __future__ import annotations
 
 import errno
+import io
 import os
 import secrets
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Final
+from typing import BinaryIO, Final
 
 from driftline.errors import PrintError
 
@@ -63,6 +64,19 @@ def write_file(path: Path, content: bytes, *, replace: bool = False) -> None:
         raise PrintError(
             code, f"{path}: {error.strerror or error}", hint="a folder with space that can be written to"
         ) from error
+
+
+def write_new(path: Path, save: Callable[[BinaryIO], object]) -> None:
+    """As :func:`write_file`, of what a library writes into an open file.
+
+    Raises
+    ------
+    PrintError
+        ``print-exists`` and the others.
+    """
+    content = io.BytesIO()
+    save(content)
+    write_file(path, content.getvalue())
 
 
 def sweep(folder: Path) -> int:

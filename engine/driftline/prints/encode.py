@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.errors import UsageError
+from driftline.frames import ExposureData
 from driftline.prints.atomic import write_file
-from driftline.prints.exif import ExposureFields, Location, exif_block
+from driftline.prints.exif import Location, exif_block
 from driftline.prints.icc import icc_profile
 from driftline.prints.jpeg import (
     APP1,
@@ -40,7 +41,7 @@ def write_print(
     path: Path,
     *,
     provenance: Provenance,
-    exposure: ExposureFields = ExposureFields(),  # noqa: B008 (frozen)
+    exposure: ExposureData | None = None,
     credit: Credit = Credit(),  # noqa: B008 (frozen)
     location: Location | None = None,
     quality: int = 92,

@@ -8,11 +8,11 @@ from __future__ import annotations
 import struct
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from fractions import Fraction
 from typing import Final, TypeAlias
 
 from driftline import __version__
+from driftline.frames import ExposureData
 from driftline.prints.icc import Space
 
 Value: TypeAlias = tuple[int, bytes]
@@ -39,31 +39,15 @@ class Location:
     altitude_m: float | None = None
 
 
-@dataclass(frozen=True)
-class ExposureFields:
-    """What a print may say of its exposure. None: unknown, and left out."""
-
-    make: str | None = None
-    model: str | None = None
-    lens: str | None = None
-    shutter_s: float | None = None
-    aperture: float | None = None
-    iso: float | None = None
-    focal_mm: float | None = None
-    focal_35mm: float | None = None
-    bias_ev: float | None = None
-    taken: datetime | None = None
-
-
 def exif_block(
-    fields: ExposureFields, *, size: tuple[int, int], space: Space, location: Location | None = None
+    known: ExposureData | None, *, size: tuple[int, int], space: Space, location: Location | None = None
 ) -> bytes:
     """The content of the EXIF segment, with its ``Exif`` mark.
 
     Parameters
     ----------
-    fields
-        What is known of the exposure.
+    known
+        What is known of the exposure; None fields are left out.
     size
         (width, height) of the print in pixels.
     space
@@ -76,23 +60,24 @@ def exif_block(
     bytes
         Orientation is 1: the pixels are upright.
     """
+    known = known or ExposureData()
     shot = {
         _VERSION: (_UNDEFINED, b"0232"),
-        _SHUTTER: _positive(fields.shutter_s),
-        _APERTURE: _positive(fields.aperture),
-        _TAKEN: _ascii(fields.taken.strftime("%Y:%m:%d %H:%M:%S") if fields.taken else None),
-        _BIAS: _bias(fields.bias_ev),
-        _FOCAL: _positive(fields.focal_mm),
-        _FOCAL_35: _short(round(fields.focal_35mm)) if fields.focal_35mm else None,
-        _LENS: _ascii(fields.lens),
+        _SHUTTER: _positive(known.shutter_s),
+        _APERTURE: _positive(known.aperture),
+        _TAKEN: _ascii(known.taken.strftime("%Y:%m:%d %H:%M:%S") if known.taken else None),
+        _BIAS: _bias(known.bias_ev),
+        _FOCAL: _positive(known.focal_mm),
+        _FOCAL_35: _short(round(known.focal_35mm)) if known.focal_35mm else None,
+        _LENS: _ascii(known.lens),
         _SPACE: _short(_SRGB if space == "srgb" else _UNCALIBRATED),
         _WIDTH: _long(size[0]),
         _HEIGHT: _long(size[1]),
-        **_sensitivity(fields.iso),
+        **_sensitivity(known.iso),
     }
     camera = {
-        _MAKE: _ascii(fields.make),
-        _MODEL: _ascii(fields.model),
+        _MAKE: _ascii(known.make),
+        _MODEL: _ascii(known.model),
         _ORIENTATION: _short(1),
         _SOFTWARE: _ascii(f"driftline {__version__}"),
     }
