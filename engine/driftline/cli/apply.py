@@ -17,6 +17,7 @@ from driftline.errors import LedgerError
 if TYPE_CHECKING:
     from driftline.batch import RunResult
     from driftline.ledger import Ledger
+    from driftline.pages import Print
 
 
 def apply(
@@ -84,6 +85,26 @@ def summary(result: RunResult, out: Path) -> Iterator[str]:
         yield f"  {len(result.failed)} failed:"
     for failure in result.failed:
         yield f"    {Path(failure.frame).name} [{failure.code}] {failure.reason}"
+
+
+def pictured(result: RunResult) -> list[Print]:
+    """The prints of a run for the pages."""
+    from driftline.pages import Picture, Print  # noqa: PLC0415
+
+    return [
+        Print(
+            name=Path(one.path).name,
+            frame=Path(one.frame).name,
+            ref=one.making.ref or one.making.recipe,
+            picture=Picture(
+                key=one.making.key(),
+                load=Path(one.path).read_bytes,
+                alt=f"{Path(one.frame).name}, printed with {one.making.ref or one.making.recipe}",
+            ),
+            verdict=one.verdict,
+        )
+        for one in result.prints
+    ]
 
 
 def _ledger_for(recipe: str, path: Path | None) -> Ledger | None:

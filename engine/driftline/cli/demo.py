@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from driftline.cli import say
-from driftline.cli.apply import summary
+from driftline.cli.apply import pictured, summary
 from driftline.cli.options import Json
 from driftline.cli.save import report
 from driftline.errors import UsageError
@@ -45,7 +45,7 @@ def demo(
     prints = folder / "prints"
     result = batch.apply(ledger, FORK, frames, prints, size=PRINT_EDGE)
     tell(summary(result, prints))
-    page = ledger_page(ledger, folder / "page")
+    page = ledger_page(ledger, folder / "page", prints=pictured(result))
     tell([f"the history as a page: {page}"])
     if as_json:
         versions = [version.ref for version in ledger.versions() if version.recipe in (RECIPE, FORK)]

@@ -28,20 +28,20 @@ def measure_on(frames: Sequence[Developable], recipe: Recipe, *, bands: Any = No
     -------
     dict
         ``verdict``, ``largest``, ``edition``, ``proofs`` (how many), ``causes``: of each cause the four
-        numbers on the proof on which it stands furthest out; ``frames``: for each proof by fingerprint its
-        verdict, its largest cause, and ``[floor, edit, total, judged]`` of every comparable cause. Every
-        value is JSON.
+        numbers on the proof on which it stands furthest out, or the reason why it is comparable on none;
+        ``frames``: for each proof by fingerprint its verdict, its largest cause, and ``[floor, edit, total,
+        judged]`` of every comparable cause. Every value is JSON.
     """
     checked = {frame.fingerprint(): check_frame(frame, recipe, bands=bands) for frame in frames}
     if not checked:
         return {}
-    causes = {key: _worst(key, checked) for key in UNITS}
+    ratios = {key: max(one.causes[key].ratio for one in checked.values()) for key in UNITS}
     return {
         "verdict": strictest(one.verdict for one in checked.values()),
-        "largest": largest({key: cause["ratio"] for key, cause in causes.items()}),
+        "largest": largest(ratios),
         "edition": EDITION,
         "proofs": len(checked),
-        "causes": causes,
+        "causes": {key: _worst(key, checked) for key in UNITS},
         "frames": {name: _brief(one) for name, one in checked.items()},
     }
 
@@ -58,12 +58,13 @@ def _four(cause: CheckedCause) -> list[float | None]:
 
 
 def _worst(key: str, checked: Mapping[str, Checked]) -> dict[str, Any]:
-    """The cause on the proof on which it is furthest out; a comparable one before any that is not."""
+    """The cause on the proof on which it is furthest out; only a reason when it is comparable on none."""
     name, one = max(checked.items(), key=lambda item: _rank(item[1], key))
     cause = one.causes[key]
+    if not cause.comparable:
+        return {"reason": cause.reason}
     numbers = dict(zip(("floor", "edit", "total", "judged"), _four(cause), strict=True))
-    told = {"unit": cause.unit, "verdict": cause.verdict, "ratio": round(cause.ratio, 4), "proof": name}
-    return {**numbers, **told, "comparable": cause.comparable, "reason": cause.reason}
+    return {**numbers, "unit": cause.unit, "verdict": cause.verdict, "proof": name[:12]}
 
 
 def _rank(one: Checked, key: str) -> tuple[bool, float, float]:
