@@ -107,7 +107,7 @@ class Child:
             raise ChildLostError(self._last_words()) from None
         complaints = self._complaints().replace(f"{path}: ", "")
         if "failed" in message:
-            return Answer(failed=message["failed"], complaints=complaints)
+            return Answer(message["facts"], {}, message["failed"], complaints)
         arrays = {name: self._array(**place) for name, place in message["arrays"].items()}
         os.ftruncate(self._pixels.fileno(), 0)
         return Answer(message["facts"], arrays, None, complaints)

@@ -7,7 +7,7 @@ nothing is left behind whoever dies. Standard error is a second anonymous file o
 itself writes there about a file is evidence, and Python's own noise is kept out of it.
 
 A request is ``{path, want, seconds, max_pixels}``; ``want`` is ``sensor``, ``preview`` or ``facts``. The
-answer is ``{facts, arrays}``, or ``{failed: {kind, step, said}}``.
+answer is ``{facts, arrays}``, or ``{facts, failed: {kind, step, said}}`` with what was known until then.
 """
 
 from __future__ import annotations
@@ -72,14 +72,16 @@ def answer(request: dict[str, Any], pixels_fd: int) -> dict[str, Any]:
     os.ftruncate(2, 0)
     os.lseek(2, 0, os.SEEK_SET)
     signal.alarm(math.ceil(request["seconds"]) + 5)  # ends a hung child even if its parent is gone
+    facts: dict[str, Any] = {}
     step = ["open"]
     try:
         with _opened(request["path"]) as raw:
-            return _read(raw, request, pixels_fd, step)
+            arrays = _read(raw, request, facts, step)
+            return {"facts": facts, "arrays": _hand_over(arrays, pixels_fd)}
     except Exception as error:
         said = error.args[0] if error.args else type(error).__name__
         text = said.decode(errors="replace") if isinstance(said, bytes) else str(said)
-        return {"failed": {"kind": _kind(error), "step": step[0], "said": text}}
+        return {"facts": facts, "failed": {"kind": _kind(error), "step": step[0], "said": text}}
     finally:
         signal.alarm(0)
 
@@ -100,27 +102,26 @@ def _kind(error: Exception) -> str:
     return next((kind for known, kind in _KINDS if isinstance(error, known)), "unexpected")
 
 
-def _read(raw: Any, request: dict[str, Any], pixels_fd: int, step: list[str]) -> dict[str, Any]:
-    """Facts and arrays of an open file.
+def _read(raw: Any, request: dict[str, Any], facts: dict[str, Any], step: list[str]) -> dict[str, Any]:
+    """The arrays asked for, of an open file; facts are added as they become known.
 
     Of rawpy's properties only ``sizes`` can be asked without unpacking the sensor data (measured, 0.28).
     """
     sizes = raw.sizes._asdict()
     if sizes["raw_height"] * sizes["raw_width"] > request["max_pixels"]:
         raise RefusedError("huge", f"{sizes['raw_width']} × {sizes['raw_height']} photosites")
-    facts: dict[str, Any] = {"sizes": sizes}
-    arrays: dict[str, Any] = {}
+    facts["sizes"] = sizes
     if request["want"] == "preview":
         step[0] = "preview"
-        facts["preview"], arrays["preview"] = _preview(raw)
-    else:
-        step[0] = "unpack"
-        raw.unpack()
-        facts |= _exposure(raw)
-    if request["want"] == "sensor":
-        facts |= _colours(raw) | _levels(raw)
-        arrays["values"] = _visible(raw)
-    return {"facts": facts, "arrays": _hand_over(arrays, pixels_fd)}
+        facts["preview"], preview = _preview(raw)
+        return {"preview": preview}
+    step[0] = "unpack"
+    raw.unpack()
+    facts |= _exposure(raw)
+    if request["want"] == "facts":
+        return {}
+    facts |= _colours(raw) | _levels(raw)
+    return {"values": _visible(raw)}
 
 
 def _exposure(raw: Any) -> dict[str, Any]:

@@ -38,10 +38,14 @@ class Preview:
 
 def preview_of(answer: Answer) -> Preview:
     """Make sense of the decoder's answer to ``preview``."""
+    sizes = answer.facts.get("sizes", {})
     if answer.failed:
         none = answer.failed["kind"] == "no-preview"
-        return Preview(None, "the raw holds no JPEG" if none else f"the raw's JPEG: {answer.failed['said']}")
-    sizes, found = answer.facts["sizes"], answer.arrays["preview"]
+        words = (
+            "the raw holds no JPEG" if none else f"no JPEG can be taken from the raw: {answer.failed['said']}"
+        )
+        return Preview(None, words, sizes=sizes)
+    found = answer.arrays["preview"]
     if answer.facts["preview"] != "jpeg":
         height, width = found.shape[:2]
         words = f"the raw holds only a bitmap of {width} × {height}, which is no camera rendering"
