@@ -50,7 +50,7 @@ class White(Section):
     shift: Number = quantity(
         0.0, -150, 150, unit="mired", means="Shift against the as-shot white; + is warmer, - is colder."
     )
-    kelvin: Number | None = quantity(
+    kelvin: float | None = quantity(
         None,
         1667,
         25000,
@@ -205,7 +205,7 @@ def _unbalanced(weights: tuple[float, float, float]) -> PydanticCustomError:
         red, green = (round(weight / total, 3) for weight in weights[:2])
         hint = f"[{red}, {green}, {round(1 - red - green, 3)}]"
     return PydanticCustomError(
-        "sum",
+        "refused",
         "the three sum to {total}; allowed 1",
         {"field": "weights", "total": f"{total:.4g}", "hint": hint},
     )

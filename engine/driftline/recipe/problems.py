@@ -16,6 +16,9 @@ from driftline.recipe.sections import NAME_PATTERN
 Location: TypeAlias = tuple[str | int, ...]
 
 LONGEST_SHOWN = 60
+LOOKED_UP_BYTES = 50_000
+"""How much text is gone through to find the line of every problem; in a large file, of the first alone."""
+
 BARE_KEY = re.compile(r"^[A-Za-z0-9_-]{1,60}$")
 NAME_RULE = "lower-case letters, digits and hyphens"
 WRONG_TYPE = {
@@ -50,20 +53,34 @@ def first_problem(
     kind: str,
 ) -> RecipeError:
     """The problem that stands first in the file, as an error; the others are counted in its hint."""
-    from driftline.recipe.lines import line_of  # noqa: PLC0415  the lossless parser is loaded when needed
-
     schema = model.model_json_schema()
-    problems = [_problem(entry, schema, document) for entry in error.errors(include_url=False)]
-    lines = [line_of(text, problem.place) for problem in problems]
+    entries = error.errors(include_url=False)
+    looked_up = max(1, LOOKED_UP_BYTES // max(1, len(text)))
+    problems = [_problem(entry, schema, document) for entry in entries[:looked_up]]
+    lines = [_line(text, problem.place) for problem in problems]
     first = min(range(len(problems)), key=lambda index: (lines[index] or 0, index))
-    problem, line = problems[first], lines[first]
-    where = f"{source}, line {line}" if line else source
-    more = len({problem.place for problem in problems}) - 1
+    problem = problems[first]
+    more = len({entry["loc"] for entry in entries}) - 1
     return RecipeError(
         f"{kind}-{problem.code}",
-        f"{where}, {dotted(problem.place)}: {problem.given}; {problem.allowed}",
+        f"{_where(source, lines[first])}, {dotted(problem.place)}: {problem.given}; {problem.allowed}",
         hint=problem.hint + (f" ({more} more to mend in this file)" if more else ""),
     )
+
+
+def at_line(text: str, source: str, place: Location) -> str:
+    """``dusk.toml, line 9``: the source and the line on which `place` stands in its text."""
+    return _where(source, _line(text, place))
+
+
+def _where(source: str, line: int | None) -> str:
+    return f"{source}, line {line}" if line else source
+
+
+def _line(text: str, place: Location) -> int | None:
+    from driftline.recipe.lines import line_of  # noqa: PLC0415  the lossless parser is loaded when needed
+
+    return line_of(text, place)
 
 
 def dotted(place: Location) -> str:
@@ -101,7 +118,19 @@ def shown(value: Any) -> str:
         text = json.dumps(value, ensure_ascii=False).replace("NaN", "nan").replace("Infinity", "inf")
     else:
         text = str(value)  # dates and times
+    text = printable(text)
     return text if len(text) <= LONGEST_SHOWN else text[:LONGEST_SHOWN] + "…"
+
+
+def printable(text: str) -> str:
+    """The text with everything that is not to be printed, such as a change of direction, spelt out.
+
+    Examples
+    --------
+    >>> printable("dusk\\u202e")
+    'dusk\\\\u202e'
+    """
+    return "".join(letter if letter.isprintable() else f"\\u{ord(letter):04x}" for letter in text)
 
 
 def _problem(entry: Any, schema: dict[str, Any], document: Mapping[str, Any]) -> Problem:
@@ -125,10 +154,10 @@ def _problem(entry: Any, schema: dict[str, Any], document: Mapping[str, Any]) ->
         place = (*place, context["field"])
         given = context.get("given") or shown(_at(document, place))
         return Problem("out-of-range", place, given, entry["msg"], context["hint"])
-    return _misvalued(kind, place, entry["input"], _inside(schema, place))
+    return _misvalued(kind, place, entry["input"], _inside(schema, place), entry["msg"])
 
 
-def _misvalued(kind: str, place: Location, given: Any, field: dict[str, Any]) -> Problem:
+def _misvalued(kind: str, place: Location, given: Any, field: dict[str, Any], said: str = "") -> Problem:
     limits = _limits(field)
     if kind in WRONG_TYPE and not (kind == "float_type" and type(given) is int):
         expected = WRONG_TYPE[kind]
@@ -139,8 +168,12 @@ def _misvalued(kind: str, place: Location, given: Any, field: dict[str, Any]) ->
         )
     if kind == "literal_error" and not isinstance(given, str):
         return Problem("wrong-type", place, shown(given), "text is expected", limits)
-    allowed = f"allowed {limits}" if limits else "not allowed"
-    hint = f"a value between {limits.replace(' to ', ' and ')}" if "minimum" in field else limits
+    allowed = f"allowed {limits}" if limits else said
+    hint = (
+        f"a value between {limits.replace(' to ', ' and ')}"
+        if "minimum" in field
+        else limits or "another value"
+    )
     if kind == "literal_error":
         nearest = difflib.get_close_matches(str(given), _choices(field), 1)
         hint = shown(nearest[0]) if nearest else limits

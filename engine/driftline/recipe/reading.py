@@ -15,9 +15,10 @@ from pydantic import BaseModel, ValidationError
 
 from driftline.errors import RecipeError
 from driftline.recipe.model import Recipe
-from driftline.recipe.problems import first_problem
+from driftline.recipe.problems import at_line, first_problem, printable, shown
 
 LARGEST_BYTES = 64 * 1024
+DEEPEST = 100
 
 SYNTAX_HINTS = {
     "Invalid value": 'numbers with a digit before the point (0.9, not .9), text in quotes ("yellow")',
@@ -67,10 +68,11 @@ def parse_as(model: type[M], text: str, *, source: str, kind: str) -> M:
     `kind` starts the code of every error: ``recipe`` gives ``recipe-out-of-range``.
     """
     document = _document(text, source=source, kind=kind)
-    if "format" in document and document["format"] != 1 and type(document["format"]) is int:
+    if type(document.get("format")) is int and document["format"] != 1:
+        where = f"{at_line(text, source, ('format',))}, format: {shown(document['format'])}"
         raise RecipeError(
             f"{kind}-format",
-            f"{source}, format: {document['format']}; this version reads format 1",
+            f"{where}; this version reads format 1",
             hint="a newer driftline, or format = 1 if that is what the file holds",
         )
     try:
@@ -118,7 +120,16 @@ def decode(content: bytes, *, source: str, kind: str = "recipe") -> str:
 
 
 def _document(text: str, *, source: str, kind: str) -> dict[str, Any]:
-    if len(text) > LARGEST_BYTES or len(text.encode("utf-8", "surrogatepass")) > LARGEST_BYTES:
+    try:
+        size = len(text.encode("utf-8"))
+    except UnicodeEncodeError as error:
+        line = text.count("\n", 0, error.start) + 1
+        raise RecipeError(
+            f"{kind}-encoding",
+            f"{source}, line {line}: half of a surrogate pair, which is no character",
+            hint="delete it",
+        ) from None
+    if size > LARGEST_BYTES:
         raise _too_large(source, kind)
     if text.startswith("\ufeff"):
         raise RecipeError(
@@ -126,12 +137,12 @@ def _document(text: str, *, source: str, kind: str) -> dict[str, Any]:
             f"{source}, line 1: starts with a byte-order mark",
             hint="save the file as UTF-8 without a byte-order mark",
         )
+    if any(_deepest_key(line) > DEEPEST for line in text.splitlines()):
+        raise _too_deep(source, kind)
     try:
         return tomllib.loads(text)
     except RecursionError:
-        raise RecipeError(
-            f"{kind}-syntax", f"{source}: nested too deeply", hint="tables and plain values"
-        ) from None
+        raise _too_deep(source, kind) from None
     except ValueError as error:  # TOMLDecodeError, and numbers with too many digits
         raise _not_toml(str(error), text, source=source, kind=kind) from None
 
@@ -147,9 +158,23 @@ def _not_toml(reason: str, text: str, *, source: str, kind: str) -> RecipeError:
         what = "a number with thousands of digits"
     return RecipeError(
         f"{kind}-syntax",
-        f"{place}: {what.splitlines()[0][:200]}; TOML is expected",
+        f"{place}: {printable(what)[:200]}; TOML is expected",
         hint=SYNTAX_HINTS.get(what, "lines such as [exposure] and ev = 0.35"),
     )
+
+
+def _deepest_key(line: str) -> int:
+    """The longest run of words joined by dots; the parser's time grows with its square."""
+    deepest = run = 1
+    for part in line.split(".")[1:]:
+        word = part.strip()
+        run = run + 1 if word and not set(" \t=,") & set(word) else 1
+        deepest = max(deepest, run)
+    return deepest
+
+
+def _too_deep(source: str, kind: str) -> RecipeError:
+    return RecipeError(f"{kind}-syntax", f"{source}: nested too deeply", hint="tables and plain values")
 
 
 def _too_large(source: str, kind: str) -> RecipeError:

@@ -59,19 +59,24 @@ def _stepped(text: str, old: Contents, new: Contents, wanted: Contents) -> str:
     for place in differing:
         if new.get(place) is None:
             text = _without_key(text, place)
-    additions = {place: new[place] for place in missing if place in wanted}
-    # A new band or tint is written whole.
-    parents = {place[:-1] for place in additions if len(place) > 2}
-    for place, value in wanted.items():
-        if place[:-1] in parents and place not in additions and not _stands(text, place):
-            additions[place] = value
+    additions = _additions(text, missing, wanted)
     for section in ("name", "about", *SECTIONS):
-        text = _with_additions(
-            text, {place: value for place, value in additions.items() if place[0] == section}
-        )
-    for table in {place[:-1] for place in differing if new.get(place) is None and len(place) == 2}:
+        text = _with_additions(text, {at: value for at, value in additions.items() if at[0] == section})
+    for table in dict.fromkeys(at[:-1] for at in differing if new.get(at) is None and len(at) == 2):
         text = _without_empty(text, table)
     return text
+
+
+def _additions(text: str, missing: list[Location], wanted: Contents) -> Contents:
+    """What has to be put in; a new band or tint whole, with what is neutral about its place."""
+    additions = {place: wanted[place] for place in missing if place in wanted}
+    parents = {place[:-1] for place in additions if len(place) > 2}
+    document = tomlkit.parse(text)
+    return additions | {
+        place: value
+        for place, value in wanted.items()
+        if place[:-1] in parents and not _stands(document, place)
+    }
 
 
 def _with_values(text: str, values: Contents) -> tuple[str, list[Location]]:
@@ -117,15 +122,22 @@ def _without_table(text: str, table: Location) -> str:
         return _without_key(text, table)
     lines = text.splitlines(keepends=True)
     start = headers[table] - 1
-    end = min((line - 1 for line in headers.values() if line - 1 > start), default=len(lines))
-    return "".join(lines[: _above_comment(lines, start)] + lines[_above_comment(lines, end) :])
+    next_header = min((line - 1 for line in headers.values() if line - 1 > start), default=len(lines))
+    return "".join(lines[: _above_comment(lines, start)] + lines[_end(lines, start, next_header) :])
+
+
+def _end(lines: list[str], start: int, next_header: int) -> int:
+    """Where a section ends: notes that stand apart below it, or right above the next, are not its own."""
+    end = next_header
+    while end > start + 1 and (not lines[end - 1].strip() or lines[end - 1].lstrip().startswith("#")):
+        end -= 1
+    gap = next((index for index in range(end, next_header) if not lines[index].strip()), end)
+    return gap + 1 if gap < next_header and not lines[gap].strip() else end
 
 
 def _above_comment(lines: list[str], index: int) -> int:
     """The first of the comment lines that stand right above a header."""
-    if index == len(lines):
-        return index
-    while index > 0 and lines[index - 1].lstrip().startswith("#"):
+    while 0 < index < len(lines) and lines[index - 1].lstrip().startswith("#"):
         index -= 1
     return index
 
@@ -147,17 +159,19 @@ def _without_empty(text: str, table: Location) -> str:
     return _without_table(text, table) if table in header_lines(text) else text
 
 
-def _stands(text: str, place: Location) -> bool:
-    return next(entries(tomlkit.parse(text), place), None) is not None
+def _stands(document: Container, place: Location) -> bool:
+    return next(entries(document, place), None) is not None
 
 
 def _with_additions(text: str, additions: Contents) -> str:
     """Put values of one section in, each beside the nearest kin the text has."""
+    if not additions:
+        return text
+    document = tomlkit.parse(text)
     by_ancestor: dict[Location, dict[str, Value]] = {}
     for place, value in additions.items():
-        ancestor = next(
-            place[:n] for n in range(len(place) - 1, -1, -1) if n == 0 or _stands(text, place[:n])
-        )
+        lengths = range(len(place) - 1, -1, -1)
+        ancestor = next(place[:n] for n in lengths if n == 0 or _stands(document, place[:n]))
         by_ancestor.setdefault(ancestor, {})[".".join(map(str, place))] = value
     for ancestor, values in by_ancestor.items():
         table: Any = nested(values)

@@ -32,6 +32,8 @@ def _for_toml(part: Any) -> Any:
     part = {key: _for_toml(item) for key, item in part.items() if not (key == "default" and item is None)}
     if isinstance(part.get("description"), str):
         part["description"] = part["description"].partition("\n\n")[0]  # without the examples of a docstring
+    if "patternProperties" in part:  # other names are errors, not unchecked
+        part["additionalProperties"] = False
     options = part.get("anyOf")
     if isinstance(options, list) and {"type": "null"} in options:
         (option,) = [option for option in options if option != {"type": "null"}]
