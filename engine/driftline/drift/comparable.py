@@ -13,7 +13,7 @@ from driftline.drift.views import Mask, View
 FEWEST_PLACES = 400  # fewer than this are no picture
 _FEW_SHARE = 0.05
 _FLAT, _FLAT_EVERY = 0.004, 7  # Oklab L; one place in so many
-_MONOCHROME = 0.005  # median Oklab C
+_MONOCHROME = 0.01  # Oklab C that 99 places in 100 of a black-and-white picture stay below
 _LITTLE_COLOUR = 0.01  # standard deviation of z
 _STRONG_CAST = 0.2  # |mean z|
 _NEUTRAL, _FEW_NEUTRALS = 0.05, 0.001  # |z|; share of the places
@@ -30,14 +30,14 @@ def nothing_to_compare(A: View, B: View, mask: Mask, names: Names = NAMES) -> st
     if np.count_nonzero(mask) < FEWEST_PLACES:
         return "hardly any place is clear of black and white in both pictures"
     for picture, name in zip((A, B), names, strict=True):
-        if float(np.std(picture.lightness[mask][::_FLAT_EVERY])) < _FLAT:
+        if float(np.std(picture.lab[0][mask][::_FLAT_EVERY])) < _FLAT:
             return f"{name} is flat: one tone all over"
     return ""
 
 
 def monochrome(lab_A: NDArray[Any], lab_B: NDArray[Any], names: Names = NAMES) -> str:
     """Which of two pictures (Oklab, (3, n)) is black and white, in words; empty when both have colour."""
-    grey = [bool(np.median(np.hypot(lab[1], lab[2])) < _MONOCHROME) for lab in (lab_A, lab_B)]
+    grey = [bool(np.quantile(np.hypot(lab[1], lab[2]), 0.99) < _MONOCHROME) for lab in (lab_A, lab_B)]
     if all(grey):
         return "both pictures are black and white"
     return f"{names[grey.index(True)]} is black and white" if any(grey) else ""
