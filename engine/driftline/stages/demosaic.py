@@ -51,7 +51,7 @@ def demosaic(mosaic: Mosaic, pattern: NDArray[Any], *, noise_floor: float = NOIS
     --------
     >>> pattern = np.array([[0, 1], [1, 2]])
     >>> mosaic = np.tile(np.float32([[0.2, 0.5], [0.5, 0.1]]), (4, 4))
-    >>> demosaic(mosaic, pattern)[3, 4].round(5).tolist()
+    >>> [round(float(value), 5) for value in demosaic(mosaic, pattern)[3, 4]]
     [0.2, 0.5, 0.1]
     """
     pattern = np.asarray(pattern)
@@ -83,19 +83,20 @@ def encode(linear: NDArray[Any], noise_floor: float) -> NDArray[np.float32]:
     """
     floor, bend = np.float32(noise_floor), np.float32(BEND)
     root = np.sqrt(np.abs(np.asarray(linear, dtype=np.float32)) + floor)
-    size = root + bend * np.sqrt(root) - _at_zero(noise_floor)
+    size = root + bend * np.sqrt(root) - at_zero(noise_floor)
     return np.asarray(np.copysign(size, linear), dtype=np.float32)
 
 
 def decode(encoded: NDArray[np.float32], noise_floor: float) -> NDArray[np.float32]:
     """Undo :func:`encode`, by the quadratic formula."""
     half = np.float32(BEND / 2)
-    fourth = np.sqrt(np.abs(encoded) + (half * half + _at_zero(noise_floor))) - half
+    fourth = np.sqrt(np.abs(encoded) + (half * half + at_zero(noise_floor))) - half
     square = fourth * fourth
     size = square * square - np.float32(noise_floor)
     return np.asarray(np.copysign(size, encoded), dtype=np.float32)
 
 
-def _at_zero(noise_floor: float) -> np.float32:
+def at_zero(noise_floor: float) -> np.float32:
+    """Encoding of 0, before it is moved to 0."""
     root = np.sqrt(noise_floor)
     return np.float32(root + BEND * np.sqrt(root))

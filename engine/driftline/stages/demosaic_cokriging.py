@@ -86,10 +86,8 @@ def _differences(mosaic: Plane, pattern: NDArray[Any]) -> tuple[Plane, Plane]:
     weight = np.zeros_like(mosaic)
     for direction, step in enumerate(DIRECTIONS):
         estimates = _filtered(mosaic, pattern, direction)
-        variation = sum(_variation(estimate, step) for estimate in estimates)
-        square = (
-            variation * np.float32(DIAGONAL_STEP if all(step) else 1) + np.float32(VARIATION_FLOOR)
-        ) ** 2
+        variation = _variation(estimates, step) * np.float32(DIAGONAL_STEP if all(step) else 1)
+        square = np.square(variation + np.float32(VARIATION_FLOOR))
         share = np.float32(1) / (square * square)
         total, weight = total + share * estimates, weight + share
     red, blue = total / weight
@@ -110,9 +108,10 @@ def _filtered(mosaic: Plane, pattern: NDArray[Any], direction: int) -> Plane:
     return out
 
 
-def _variation(plane: Plane, step: tuple[int, int]) -> Plane:
-    """How much a plane varies along a step, over 5 × 5 photosites and both neighbours."""
-    change = np.abs(np.roll(plane, (-step[0], -step[1]), (0, 1)) - plane)
+def _variation(planes: Plane, step: tuple[int, int]) -> Plane:
+    """How much two planes vary along a step, over 5 × 5 photosites and both neighbours."""
+    changes = np.abs(np.roll(planes, (-step[0], -step[1]), (1, 2)) - planes)
+    change = changes[0] + changes[1]
     total: Plane = change + np.roll(change, step, (0, 1))
     for axis in (1, 0):
         parts = [np.roll(total, steps, axis) for steps in (2, 1, 0, -1, -2)]

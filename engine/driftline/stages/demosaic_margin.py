@@ -11,6 +11,9 @@ from scipy import ndimage
 REACH = 1.0
 """Standard deviation, in photosites, of the first guess."""
 
+GUESSED_FROM = 8
+"""Photosites further in than the margin reflects that the first guess looks at."""
+
 
 def colours_of(pattern: NDArray[Any], shape: tuple[int, ...], margin: int = 0) -> NDArray[np.intp]:
     """(H, W) colour of each photosite, of a mosaic that begins ``margin`` before the pattern."""
@@ -56,9 +59,11 @@ def _guess(mosaic: NDArray[np.float32], pattern: NDArray[Any], margin: int) -> N
     """(H, W, 3), filled only as far in as the margin reaches."""
     guess = np.zeros((*mosaic.shape, 3), np.float32)
     colours = colours_of(pattern, mosaic.shape)
-    deep, used = margin + 8, margin + 1
-    for part, kept in ((np.s_[:deep], np.s_[:used]), (np.s_[-deep:], np.s_[-used:])):
+    deep, used = margin + GUESSED_FROM, margin + 1
+    ends = ((np.s_[:deep], np.s_[:used]), (np.s_[-deep:], np.s_[-used:]))
+    for part, kept in ends:
         guess[:, part][:, kept] = _filled(mosaic[:, part], colours[:, part])[:, kept]
+    for part, kept in ends:
         guess[part][kept] = _filled(mosaic[part], colours[part])[kept]
     return guess
 

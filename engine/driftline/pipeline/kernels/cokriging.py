@@ -1,0 +1,325 @@
+# mypy: disallow-untyped-defs=False, disallow-untyped-calls=False
+# (numba finds the types of compiled functions out by itself)
+"""Compiled demosaicking of any pattern; the reference is :mod:`driftline.stages.demosaic_cokriging`.
+
+A tile goes down its rows once and keeps the last few rows of each intermediate in a ring. A row is split by
+place in the pattern: ``line[f, i]`` is column ``left + q * (i - margin) + f``. So the weights of a loop are
+constant, its neighbours lie in memory one after the other, and it vectorises. Nothing but + - × ÷ √ and
+comparisons in a fixed order touches a value: the same bits on any machine, for any tiles and threads.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from driftline.pipeline.kernels.compilation import compiled
+from driftline.pipeline.kernels.encoding import encode
+from driftline.pipeline.kernels.following import finish, slopes
+
+OUTPUTS = 8
+"""Red less green and blue less green, in each of four directions."""
+
+GROUP = 5
+"""Taps that are summed in one go."""
+
+
+@compiled
+def load(mosaic, top, bottom, left, right, row, first, settings, line, out):
+    """One row, encoded, from column ``first`` on; ``top`` … ``right`` are what lies beyond the edges."""
+    height, width = mosaic.shape
+    margin = top.shape[0]
+    q, wide = out.shape
+    row = min(max(row, -margin), height + margin - 1)
+    for i in range(line.size):
+        x = min(max(first + i, -margin), width + margin - 1)
+        if row < 0:
+            line[i] = top[row + margin, x + margin]
+        elif row >= height:
+            line[i] = bottom[row - height, x + margin]
+        elif x < 0:
+            line[i] = left[row, x + margin]
+        elif x >= width:
+            line[i] = right[row, x - width]
+        else:
+            line[i] = mosaic[row, x]
+    encode(line, settings[0], settings[1], settings[2])
+    for f in range(q):
+        part = out[f]
+        for i in range(wide):
+            part[i] = line[q * i + f]
+
+
+@compiled
+def add_group(x0, x1, x2, x3, x4, w, total):
+    """Add five weighted neighbours to each of the outputs."""
+    for o in range(OUTPUTS):
+        w0, w1, w2, w3, w4 = w[o, 0], w[o, 1], w[o, 2], w[o, 3], w[o, 4]
+        part = total[o]
+        for i in range(part.size):
+            part[i] = part[i] + w0 * x0[i] + w1 * x1[i] + w2 * x2[i] + w3 * x3[i] + w4 * x4[i]
+
+
+@compiled
+def differences(e, row, taps, weights, n0, n1, total, out):
+    """Colour differences of one row in four directions; ``out`` is (8, q, wide), ``total`` (8, n1 - n0)."""
+    ring, q = e.shape[0], e.shape[1]
+    p, groups = weights.shape[0], weights.shape[1]
+    phase, line, at = np.empty(GROUP, np.int64), np.empty(GROUP, np.int64), np.empty(GROUP, np.int64)
+    for f in range(q):
+        total[:, :] = np.float32(0)
+        for group in range(groups):
+            for j in range(GROUP):
+                x = f + taps[group, j, 1]
+                phase[j] = x % q
+                at[j] = x // q
+                line[j] = (row + taps[group, j, 0]) % ring
+            add_group(
+                e[line[0], phase[0], n0 + at[0] : n1 + at[0]],
+                e[line[1], phase[1], n0 + at[1] : n1 + at[1]],
+                e[line[2], phase[2], n0 + at[2] : n1 + at[2]],
+                e[line[3], phase[3], n0 + at[3] : n1 + at[3]],
+                e[line[4], phase[4], n0 + at[4] : n1 + at[4]],
+                weights[row % p, group, f],
+                total,
+            )
+        for o in range(OUTPUTS):
+            out[o, f, n0:n1] = total[o]
+
+
+@compiled
+def add_change(here, there, out):
+    """Add how much a difference changes from here to there."""
+    for i in range(out.size):
+        out[i] += abs(there[i] - here[i])
+
+
+@compiled
+def changes(d, row, steps, n0, n1, out):
+    """Change of both differences along each direction; ``out`` is (4, q, wide)."""
+    ring, q = d.shape[0], d.shape[2]
+    for k in range(4):
+        below = (row + steps[k, 0]) % ring
+        for f in range(q):
+            x = f + steps[k, 1]
+            g, at = x % q, x // q
+            out[k, f, n0:n1] = np.float32(0)
+            for c in range(2):
+                o = 2 * k + c
+                add_change(d[row % ring, o, f, n0:n1], d[below, o, g, n0 + at : n1 + at], out[k, f, n0:n1])
+
+
+@compiled
+def add_two(a, b, out):
+    """Sum of two lines."""
+    for i in range(out.size):
+        out[i] = a[i] + b[i]
+
+
+@compiled
+def add_five(a, b, c, d, e, out):
+    """Sum of five lines."""
+    for i in range(out.size):
+        out[i] = a[i] + b[i] + c[i] + d[i] + e[i]
+
+
+@compiled
+def sums_along_row(ch, row, steps, n0, n1, both, out):
+    """Changes to both neighbours, summed over five columns; ``out`` is (4, q, wide)."""
+    ring, q = ch.shape[0], ch.shape[2]
+    wide = ch.shape[3]
+    for k in range(4):
+        above = (row - steps[k, 0]) % ring
+        for f in range(q):
+            x = f - steps[k, 1]
+            g, at = x % q, x // q
+            m0, m1 = max(-at, 0), wide - max(at, 0)
+            add_two(ch[row % ring, k, f, m0:m1], ch[above, k, g, m0 + at : m1 + at], both[f, m0:m1])
+        for f in range(q):
+            g0, g1, g3, g4 = (f - 2) % q, (f - 1) % q, (f + 1) % q, (f + 2) % q
+            a0, a1, a3, a4 = (f - 2) // q, (f - 1) // q, (f + 1) // q, (f + 2) // q
+            add_five(
+                both[g0, n0 + a0 : n1 + a0],
+                both[g1, n0 + a1 : n1 + a1],
+                both[f, n0:n1],
+                both[g3, n0 + a3 : n1 + a3],
+                both[g4, n0 + a4 : n1 + a4],
+                out[k, f, n0:n1],
+            )
+
+
+@compiled
+def weigh(variation, scale, floor, red, blue, total_red, total_blue, weight):
+    """Add one direction, by the inverse fourth power of its variation."""
+    one = np.float32(1)
+    for i in range(weight.size):
+        v = variation[i] * scale + floor
+        square = v * v
+        share = one / (square * square)
+        total_red[i] += share * red[i]
+        total_blue[i] += share * blue[i]
+        weight[i] += share
+
+
+@compiled
+def settle(total_red, total_blue, weight, red, blue):
+    """Weighted means of both differences."""
+    for i in range(weight.size):
+        red[i] = total_red[i] / weight[i]
+        blue[i] = total_blue[i] / weight[i]
+
+
+@compiled
+def greens(e, d, hs, row, pattern, scales, floor, n0, n1, spare, mixed, g):
+    """Both differences (``mixed``) and green of one row, from four directions."""
+    ring, q, p = e.shape[0], e.shape[1], pattern.shape[0]
+    here = row % ring
+    for f in range(q):
+        spare[1:4, n0:n1] = np.float32(0)
+        for k in range(4):
+            add_five(
+                hs[(row - 2) % ring, k, f, n0:n1],
+                hs[(row - 1) % ring, k, f, n0:n1],
+                hs[here, k, f, n0:n1],
+                hs[(row + 1) % ring, k, f, n0:n1],
+                hs[(row + 2) % ring, k, f, n0:n1],
+                spare[0, n0:n1],
+            )
+            weigh(
+                spare[0, n0:n1],
+                scales[k],
+                floor,
+                d[here, 2 * k, f, n0:n1],
+                d[here, 2 * k + 1, f, n0:n1],
+                spare[1, n0:n1],
+                spare[2, n0:n1],
+                spare[3, n0:n1],
+            )
+        settle(
+            spare[1, n0:n1],
+            spare[2, n0:n1],
+            spare[3, n0:n1],
+            mixed[here, 0, f, n0:n1],
+            mixed[here, 1, f, n0:n1],
+        )
+        colour = pattern[row % p, f]
+        own, out = e[here, f], g[here, f]
+        if colour == 1:
+            out[n0:n1] = own[n0:n1]
+        else:
+            difference = mixed[here, colour // 2, f]
+            for i in range(n0, n1):
+                out[i] = own[i] - difference[i]
+
+
+@compiled
+def demosaic_tile(
+    mosaic,
+    edge_top,
+    edge_bottom,
+    edge_left,
+    edge_right,
+    pattern,
+    settings,
+    steps,
+    scales,
+    reaches,
+    taps,
+    tap_weights,
+    own_counts,
+    own_places,
+    near_counts,
+    near_places,
+    near_weights,
+    top,
+    bottom,
+    left,
+    right,
+    out,
+):
+    """Write ``out[top:bottom, left:right]``; ``left`` is a multiple of the pattern's period."""
+    q = pattern.shape[1]
+    radius, slope_reach, near_reach = reaches[0], reaches[1], reaches[2]
+    far = radius + 3 + slope_reach + near_reach
+    # How far each intermediate is good, in periods from the ends of a row.
+    at_d = -(-radius // q)
+    at_ch = at_d + -(-1 // q) if q > 1 else at_d + 1
+    at_hs = at_ch + 1 + -(-2 // q)
+    at_slope = at_hs + -(-slope_reach // q)
+    m = at_slope + -(-near_reach // q)
+    n = -(-(right - left) // q)
+    wide = n + 2 * m
+    ring = 2 * far + 2
+
+    e = np.zeros((ring, q, wide), np.float32)
+    g = np.zeros((ring, q, wide), np.float32)
+    slope, rest = np.zeros((ring, q, wide), np.float32), np.zeros((ring, q, wide), np.float32)
+    d = np.zeros((ring, OUTPUTS, q, wide), np.float32)
+    ch, hs = np.zeros((ring, 4, q, wide), np.float32), np.zeros((ring, 4, q, wide), np.float32)
+    mixed = np.zeros((ring, 2, q, wide), np.float32)
+    line = np.zeros(q * wide, np.float32)
+    total = np.zeros((OUTPUTS, wide - 2 * at_d), np.float32)
+    both = np.zeros((q, wide), np.float32)
+    spare = np.zeros((4, wide), np.float32)
+
+    for y in range(top - 2 * far, bottom):
+        # Each step works on the row that all it needs is ready for.
+        row = y + far
+        if row >= top - far:
+            load(
+                mosaic,
+                edge_top,
+                edge_bottom,
+                edge_left,
+                edge_right,
+                row,
+                left - q * m,
+                settings,
+                line,
+                e[row % ring],
+            )
+        row = y + near_reach + slope_reach + 3
+        if row >= top - near_reach - slope_reach - 3:
+            differences(e, row, taps, tap_weights, at_d, wide - at_d, total, d[row % ring])
+        row -= 1
+        if row >= top - near_reach - slope_reach - 3:
+            changes(d, row, steps, at_ch, wide - at_ch, ch[row % ring])
+        if row >= top - near_reach - slope_reach - 2:
+            sums_along_row(ch, row, steps, at_hs, wide - at_hs, both, hs[row % ring])
+        row -= 2
+        if row >= top - near_reach - slope_reach:
+            greens(e, d, hs, row, pattern, scales, settings[3], at_hs, wide - at_hs, spare, mixed, g)
+        row -= slope_reach
+        if row >= top - near_reach:
+            slopes(
+                e,
+                g,
+                row,
+                pattern,
+                own_counts,
+                own_places,
+                settings[4],
+                at_slope,
+                wide - at_slope,
+                spare,
+                slope,
+                rest,
+            )
+        if y >= top:
+            finish(
+                g,
+                mixed,
+                slope,
+                rest,
+                y,
+                pattern,
+                near_counts,
+                near_places,
+                near_weights,
+                settings,
+                m,
+                m + n,
+                spare,
+                mosaic,
+                left,
+                out[y, left:right],
+            )
