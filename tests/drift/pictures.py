@@ -73,10 +73,15 @@ def chroma(scale: float, turn: float = 0.0) -> Edit:
 
 def white(mired: float, duv: float = 0.0) -> Edit:
     """Bradford adaptation from D65 to a white so many mired warmer and so much greener."""
+    matrix = white_matrix(mired, duv)
+    return lambda rgb: rgb @ matrix.T
+
+
+def white_matrix(mired: float, duv: float = 0.0) -> Picture:
+    """The same as a matrix in linear sRGB."""
     kelvin, duv_0 = xy_to_cct_duv(D65_XY)
     to = xy_to_XYZ(shifted_white_xy(kelvin, duv_0, shift_mired=mired, shift_duv=duv))
-    matrix = np.linalg.solve(SRGB_TO_XYZ, adaptation_matrix(xy_to_XYZ(D65_XY), to) @ SRGB_TO_XYZ)
-    return lambda rgb: rgb @ matrix.T
+    return np.linalg.solve(SRGB_TO_XYZ, adaptation_matrix(xy_to_XYZ(D65_XY), to) @ SRGB_TO_XYZ)
 
 
 def split(size: float) -> Edit:

@@ -32,6 +32,7 @@ SECTORS = {"hue_skin": (20.0, 70.0), "hue_foliage": (100.0, 150.0), "hue_sky": (
 """Oklab hue ranges; the ColorChecker patches of these names lie at 38 … 42, 126 and 253 degrees."""
 _COLOURED = 0.06  # |z| from which a pixel has a hue to speak of
 _SECTOR_PIXELS = 200
+_NEAR = np.radians(5.0)
 
 ZONES = ((0.25, 0.45), (0.45, 0.70), (0.70, 1.01))
 _ZONE_PIXELS = 200
@@ -84,7 +85,7 @@ def fit_colour(rgb_A: Planes, rgb_B: Planes) -> Colour:
         duv=1e3 * (forth_duv - back_duv) / 2,
         chroma=float(np.log2(abs(c))),
         hue=float(np.degrees(np.angle(c))),
-        sectors=_sectors(forth, back),
+        sectors=_sectors(forth, back, weight),
         split=_split(forth, back, complex(c), weight),
         mean_z=float(max(abs(z_A.mean()), abs(z_B.mean()))),
         forth=forth,
@@ -155,17 +156,25 @@ def _white(matrix: NDArray[Any]) -> tuple[float, float]:
     return 1e6 / kelvin - 1e6 / kelvin_0, duv - duv_0
 
 
-def _sectors(forth: OneWay, back: OneWay) -> dict[str, float | None]:
+def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any]) -> dict[str, float | None]:
     """Hue turn within each sector; a pixel's sector is by its mean colour in the two pictures."""
     middle = (forth.z_start + forth.z_end + back.z_start + back.z_end) / 4
     hue = np.degrees(np.angle(middle)) % 360
-    turn = np.angle(forth.z_end * forth.z_start.conj()) - np.angle(back.z_end * back.z_start.conj())
+    pull = (forth.z_end * forth.z_start.conj() + back.z_start * back.z_end.conj()) * L * L
     turns: dict[str, float | None] = {}
     for key, (start, end) in SECTORS.items():
         inside = (np.abs(middle) > _COLOURED) & (hue >= start) & (hue < end)
-        enough = int(inside.sum()) >= _SECTOR_PIXELS
-        turns[key] = float(np.degrees(np.median(turn[inside]) / 2)) if enough else None
+        enough = np.count_nonzero(inside) >= _SECTOR_PIXELS
+        turns[key] = _turn(pull[inside]) if enough else None
     return turns
+
+
+def _turn(pull: NDArray[Any]) -> float:
+    """The angle of most of some products, degrees: their mean without those far from the middle one."""
+    middle = np.exp(1j * float(np.median(np.angle(pull))))
+    off = np.abs(np.angle(pull / middle))
+    near = off <= max(4 * float(np.median(off)), _NEAR)
+    return float(np.degrees(np.angle(pull[near].sum())))
 
 
 def _split(forth: OneWay, back: OneWay, c: complex, L: NDArray[Any]) -> complex | None:

@@ -7,17 +7,25 @@ pictures to one distribution of lightness, so that contrast is not read as sharp
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from driftline.drift.planes import halved
 from driftline.drift.tone import quantiles
 
 _SHARES = np.linspace(0.005, 0.995, 65)
 _SAMPLES, _LEVELS, _STEEPEST = 50_000, 2048, 4.0
 _LEAST = 1e-4  # Oklab L; a band with less has nothing to compare
+
+_BANDS = (  # cause, halvings after the last, fine and coarse blur in pixels of the halved picture
+    ("detail_fine", 0, 0.0, 1.0),
+    ("detail_middling", 1, 0.7, 2.0),  # 1.5 and 4 px with the blur of halving
+    ("detail_broad", 2, 0.9, 3.0),  # 8 and 24 px
+)
 
 Plane = NDArray[np.float32]
 
@@ -30,27 +38,34 @@ def fit_detail(L_A: Plane, L_B: Plane, mask: NDArray[np.bool_]) -> dict[str, flo
     L_A, L_B
         (h, w) float32 Oklab lightness on the common grid.
     mask
-        Where both pictures are away from clipping.
+        Where both pictures are away from clipping. What lies outside counts nowhere, not even in the blur
+        of its neighbours: else a sky that clips would flatten the broad contrast around it.
     """
-    bands_A, bands_B = (band_contrast(L, mask) for L in met_half_way(L_A, L_B, mask))
+    A, B = met_half_way(L_A, L_B, mask)
     result: dict[str, float | None] = {}
-    for key, contrast in bands_A.items():
-        empty = min(contrast, bands_B[key]) < _LEAST
-        result[key] = None if empty else float(np.log2(bands_B[key] / contrast))
+    for key, contrast_A, contrast_B in band_contrasts((A, B), mask):
+        empty = min(contrast_A, contrast_B) < _LEAST
+        result[key] = None if empty else float(np.log2(contrast_B / contrast_A))
     return result
 
 
-def band_contrast(L: Plane, mask: NDArray[np.bool_]) -> dict[str, float]:
-    """Standard deviation of lightness in each band within the mask."""
-    half, half_mask = _halved(L), _halved_mask(mask)
-    eighth, eighth_mask = half, half_mask
-    for _ in range(2):
-        eighth, eighth_mask = _halved(eighth), _halved_mask(eighth_mask)
-    return {
-        "detail_fine": _spread(L - _blur(L, 1.0), mask),
-        "detail_middling": _spread(_blur(half, 0.7) - _blur(half, 2.0), half_mask),
-        "detail_broad": _spread(_blur(eighth, 0.9) - _blur(eighth, 3.0), eighth_mask),
-    }
+def band_contrasts(pair: tuple[Plane, Plane], mask: NDArray[np.bool_]) -> Iterator[tuple[str, float, float]]:
+    """Standard deviation of lightness in each band, of two pictures under one mask."""
+    weight = mask.astype(np.float32)
+    planes = [L * weight for L in pair]
+    for key, halvings, fine, coarse in _BANDS:
+        for _ in range(halvings):
+            weight, planes = halved(weight), [halved(plane) for plane in planes]
+        counts = weight > 0.5
+        weights = [_blur(weight, sigma) for sigma in (fine, coarse)]
+        a, b = (_band([_blur(plane, s) for s in (fine, coarse)], weights)[counts] for plane in planes)
+        yield key, _spread(a), _spread(b)
+
+
+def _band(blurred: list[Plane], weights: list[Plane]) -> Plane:
+    """Difference of two blurs, each of the places that count alone."""
+    fine, coarse = (b / np.maximum(w, np.float32(1e-3)) for b, w in zip(blurred, weights, strict=True))
+    return np.asarray(fine - coarse)
 
 
 def met_half_way(L_A: Plane, L_B: Plane, mask: NDArray[np.bool_]) -> tuple[Plane, Plane]:
@@ -76,21 +91,10 @@ def _curved(L: Plane, before: NDArray[Any], after: NDArray[Any]) -> Plane:
 
 
 def _blur(L: Plane, sigma: float) -> Plane:
+    if sigma == 0:
+        return L
     return np.asarray(ndimage.gaussian_filter(L, sigma, mode="nearest", truncate=3.0))
 
 
-def _halved(L: Plane) -> Plane:
-    h, w = L.shape[0] // 2 * 2, L.shape[1] // 2 * 2
-    return np.asarray(
-        (L[0:h:2, 0:w:2] + L[1:h:2, 0:w:2] + L[0:h:2, 1:w:2] + L[1:h:2, 1:w:2]) * np.float32(0.25)
-    )
-
-
-def _halved_mask(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    h, w = mask.shape[0] // 2 * 2, mask.shape[1] // 2 * 2
-    return np.asarray(mask[0:h:2, 0:w:2] & mask[1:h:2, 0:w:2] & mask[0:h:2, 1:w:2] & mask[1:h:2, 1:w:2])
-
-
-def _spread(band: Any, mask: NDArray[np.bool_]) -> float:
-    values = band[mask]
-    return float(values.std(dtype=np.float64)) if len(values) > 50 else 0.0
+def _spread(band: Any) -> float:
+    return float(band.std(dtype=np.float64)) if len(band) > 50 else 0.0

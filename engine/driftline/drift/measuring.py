@@ -28,12 +28,12 @@ from driftline.drift.comparable import (
     too_little_colour,
 )
 from driftline.drift.detail import fit_detail
-from driftline.drift.planes import Planes, luminance, relative_colour, to_oklab
+from driftline.drift.planes import Planes, from_oklab, luminance, relative_colour
 from driftline.drift.registration import SAME_PLACE, Registration
 from driftline.drift.residual import fit_residual
 from driftline.drift.tone import Tone, fit_tone, mean_tone, stops
 from driftline.drift.verdict import DEFAULT_BANDS, Bands, judge_alone
-from driftline.drift.views import Mask, View, bring_together, common_mask
+from driftline.drift.views import Mask, View, bring_together, common_mask, whole_cells
 
 _SAMPLES, _COLOUR_SAMPLES, _FEW_SAMPLES = 60_000, 25_000, 20_000
 _RESIDUAL_EVERY = 4
@@ -122,7 +122,11 @@ def compare(
 
 @dataclass(frozen=True)
 class _Sample:
-    """The same evenly spread places of both pictures: linear sRGB and Oklab, (3, n) float64 each."""
+    """The same evenly spread cells of both pictures: linear sRGB and Oklab, (3, n) float64 each.
+
+    A cell is the mean of two by two places in Oklab: that takes out most of what JPEG encoding does to
+    colour, and a change of exposure, chroma or hue does to the mean what it does to each place.
+    """
 
     rgb_a: Planes
     rgb_b: Planes
@@ -131,10 +135,10 @@ class _Sample:
 
 
 def _sample(A: View, B: View, mask: Mask, at_most: int) -> _Sample:
-    places = np.flatnonzero(mask)
-    places = places[:: max(1, -(-len(places) // at_most))]
-    rgb_a, rgb_b = (picture.rgb.reshape(3, -1)[:, places].astype(np.float64) for picture in (A, B))
-    return _Sample(rgb_a, rgb_b, to_oklab(rgb_a), to_oklab(rgb_b))
+    cells = np.flatnonzero(whole_cells(mask))
+    cells = cells[:: max(1, -(-len(cells) // at_most))]
+    lab_a, lab_b = (picture.cells.reshape(3, -1)[:, cells].astype(np.float64) for picture in (A, B))
+    return _Sample(from_oklab(lab_a), from_oklab(lab_b), lab_a, lab_b)
 
 
 @dataclass(frozen=True)
@@ -186,7 +190,7 @@ def _zeroed(value: float, rounding: float = 1e-9) -> float:
 
 def _detail(A: View, B: View, mask: Mask) -> dict[str, Cause]:
     causes = {}
-    for key, value in fit_detail(A.lightness, B.lightness, mask).items():
+    for key, value in fit_detail(A.lab[0], B.lab[0], mask).items():
         none = not_comparable(key, "a picture has no detail of this size")
         causes[key] = none if value is None else Cause(key, _zeroed(value, _FLOAT32))
     return causes

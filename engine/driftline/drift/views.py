@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from driftline.colorimetry.encodings import srgb_decode
 from driftline.drift.grid import Window, by_area, linear_light, undistort
-from driftline.drift.planes import lightness
+from driftline.drift.planes import halved, to_oklab
 from driftline.drift.registration import SAME_PLACE, Registration, register
 
 GRID_CELLS = 600_000
@@ -37,9 +37,14 @@ class View:
     rgb: Light
 
     @cached_property
-    def lightness(self) -> NDArray[np.float32]:
-        """(h, w) Oklab L."""
-        return lightness(self.rgb)
+    def lab(self) -> Light:
+        """(3, h, w) Oklab."""
+        return to_oklab(self.rgb)
+
+    @cached_property
+    def cells(self) -> Light:
+        """(3, h // 2, w // 2) Oklab, the mean of two by two places."""
+        return halved(self.lab)
 
     @cached_property
     def _ends(self) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
@@ -153,6 +158,11 @@ def _unbent(pictures: Sequence[Light], parts: Sequence[Window], k1: float) -> Se
         share = 0.0 if parts[0].height > parts[-1].height else 1.0
     first = undistort(pictures[0], -k1 * (1 - share))
     return [first, *(undistort(picture, k1 * share) for picture in pictures[1:])]
+
+
+def whole_cells(mask: Mask) -> Mask:
+    """Which cells of two by two places lie wholly in a mask."""
+    return np.asarray(halved(mask.astype(np.float32)) == 1)
 
 
 def common_mask(pictures: Sequence[View]) -> Mask:
