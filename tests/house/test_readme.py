@@ -31,12 +31,12 @@ def level(text: str) -> str:
     return "\n".join(line.rstrip() for line in text.strip().splitlines())
 
 
-def run(command: str, folder: Path) -> str:
+def run(command: str, home: Path, folder: Path) -> str:
     """What a terminal shows for a command."""
     environment = {
         **os.environ,
         "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
-        "HOME": str(folder),
+        "HOME": str(home),
         "COLUMNS": "100",
         "NO_COLOR": "1",
     }
@@ -51,7 +51,7 @@ def run(command: str, folder: Path) -> str:
         text=True,
         check=False,
     )
-    return done.stdout.replace(str(folder), "~")
+    return done.stdout.replace(str(home), "~")
 
 
 @pytest.fixture
@@ -69,13 +69,19 @@ def test_every_console_block_prints_what_it_says(home: Path) -> None:
     text = README.read_text("utf-8")
     blocks = BLOCK.findall(text)
     assert blocks, "the README shows no printed output"
+    folder = home
     for block in blocks:
         fresh = []
         for part in re.split(r"^(?=\$ )", block, flags=re.M):
             if not part.strip():
                 continue
             command, _, shown = part.partition("\n")
-            output = run(command[2:], home)
+            if command.startswith("$ cd "):
+                folder = folder / command[5:]
+                fresh.append(f"{command}\n")
+                continue
+            output = run(command[2:], home, folder)
+            assert "Traceback" not in output, command
             fresh.append(f"{command}\n{output.rstrip()}\n" if output.strip() else f"{command}\n")
             if not WRITE:
                 assert level(output) == level(shown), command
