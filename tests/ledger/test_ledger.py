@@ -336,3 +336,31 @@ def test_reading_the_history_loads_no_heavy_package(ledger: Ledger) -> None:
         [sys.executable, "-c", script, str(ledger.path)], capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == "[]"
+
+
+def test_a_blend_keeps_both_parents(ledger: Ledger, git: PlainGit) -> None:
+    """Half way between two recipes, as the first version of a third."""
+    saved = ledger.blend("tram-fog@1", "quay-night", "halfway", weight=0.5)
+    assert (saved.ref, saved.kind, saved.parents) == ("halfway@1", "blend", ("tram-fog@1", "quay-night@1"))
+    assert ledger.read("halfway").exposure.ev == pytest.approx(0.175)
+    assert ledger.read("halfway").curve.slope == pytest.approx(1.2**0.5, abs=1e-3)
+    assert {(e.parent, e.child) for e in ledger.lineage("halfway").edges} == {
+        ("tram-fog@1", "halfway@1"), ("quay-night@1", "halfway@1"),
+    }  # fmt: skip
+    assert git("status", "--porcelain") == ""
+
+
+def test_a_blend_at_its_ends_is_the_end(ledger: Ledger) -> None:
+    """Weight 0 and 1 give the looks themselves."""
+    ledger.blend("tram-fog", "quay-night", "at-zero", weight=0.0)
+    ledger.blend("tram-fog", "quay-night", "at-one", weight=1.0)
+    look = {v.recipe: v.look for v in ledger.versions()}
+    assert (look["at-zero"], look["at-one"]) == (look["tram-fog"], look["quay-night"])
+
+
+def test_restoring_and_saving_mono_weights_reads_back(ledger: Ledger) -> None:
+    """Changes that hold a triple come back as what they were."""
+    ledger.save("tram-fog", "[mono]\nweights = [0.3, 0.6, 0.1]\n")
+    changes = {change.field: change for change in ledger.versions("tram-fog")[0].changes}
+    assert changes["mono.weights"].after == (0.3, 0.6, 0.1)
+    assert changes["mono.weights"].before is None

@@ -9,16 +9,22 @@ Read :meth:`~driftline.ledger.ledger.Ledger.save` and
 from driftline.ledger.ledger import Ledger
 from driftline.ledger.lineage import Edge, Lineage, Node
 from driftline.ledger.names import Ref, check_name, parse_ref, suggested_name
+from driftline.ledger.runs import Record
 from driftline.ledger.saving import Saved
+from driftline.ledger.trend import Course, Point, Trend
 from driftline.ledger.versions import Version
 
 __all__ = [
+    "Course",
     "Edge",
     "Ledger",
     "Lineage",
     "Node",
+    "Point",
+    "Record",
     "Ref",
     "Saved",
+    "Trend",
     "Version",
     "check_name",
     "parse_ref",

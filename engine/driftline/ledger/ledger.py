@@ -9,14 +9,18 @@ from typing import TYPE_CHECKING, Any
 
 from driftline.errors import LedgerError
 from driftline.ledger import creating, lineage, saving
+from driftline.ledger.commits import read_objects
 from driftline.ledger.doors import check_outline, looks_like_ledger
+from driftline.ledger.kept import KeptTexts
 from driftline.ledger.known import Known, recipe_path
 from driftline.ledger.lineage import Lineage
 from driftline.ledger.names import check_name, parse_ref
 from driftline.ledger.proofs import ProofShelf
 from driftline.ledger.runs import PrintRecord
 from driftline.ledger.saving import Draft, Saved
+from driftline.ledger.select import When, select
 from driftline.ledger.store import StepHook, Store, no_hook
+from driftline.ledger.trend import Trend, trend_of
 from driftline.ledger.versions import Version, no_such_recipe
 
 if TYPE_CHECKING:
@@ -26,7 +30,7 @@ if TYPE_CHECKING:
 MAX_RECIPE_BYTES = 64 * 1024
 
 
-class Ledger(ProofShelf, PrintRecord):
+class Ledger(ProofShelf, PrintRecord, KeptTexts):
     """One ledger: a folder with recipes, settings and their git history.
 
     Use :meth:`create`, :meth:`open` or :meth:`find`. Every method may raise LedgerError; what it refuses,
@@ -107,8 +111,23 @@ class Ledger(ProofShelf, PrintRecord):
 
     # -- reading ----------------------------------------------------------------------------------------
 
-    def versions(self, name: str | None = None) -> list[Version]:
+    def versions(
+        self,
+        name: str | None = None,
+        *,
+        since: When | None = None,
+        until: When | None = None,
+        frame: str | None = None,
+        verdict: str | None = None,
+    ) -> list[Version]:
         """All versions, or those of one recipe, newest first (by ancestry, not by clocks).
+
+        Parameters
+        ----------
+        name
+            The recipe.
+        since, until, frame, verdict
+            Only the versions that answer these; see :func:`~driftline.ledger.select.select`.
 
         Raises
         ------
@@ -118,7 +137,7 @@ class Ledger(ProofShelf, PrintRecord):
         found = self._history.versions(None if name is None else check_name(name))
         if name is not None and not found:
             raise no_such_recipe(name, self.recipes())
-        return found
+        return select(found, since=since, until=until, frame=frame, verdict=verdict)
 
     def recipes(self) -> list[str]:
         """The names of all recipes that have a version."""
@@ -189,6 +208,26 @@ class Ledger(ProofShelf, PrintRecord):
         if name is not None and check_name(name) not in self._history.now().last:
             raise no_such_recipe(name, self.recipes())
         return lineage.lineage_of(self.versions(), name)
+
+    def trend(self, name: str) -> Trend:
+        """How a recipe settles: the course of each parameter that ever moved, and what still moves.
+
+        Raises
+        ------
+        LedgerError
+            ``no-such-recipe``.
+        """
+        from driftline.recipe import field_spec, parameters  # noqa: PLC0415
+
+        versions = self.versions(name)[::-1]
+        texts = [f"{version.commit}:{recipe_path(name)}" for version in versions]
+        states = []
+        for version, found in zip(versions, read_objects(self._store.git, texts), strict=True):
+            recipe = saving.parsed(saving.decoded(found.content if found else b"", version.ref), version.ref)
+            states.append((version.ref, version.when, parameters(recipe)))
+        specs = {field: field_spec(field) for _, _, values in states for field in values}
+        units = {field: spec.unit for field, spec in specs.items()}
+        return trend_of(name, states, units, {field: spec.neutral for field, spec in specs.items()})
 
     # -- writing ----------------------------------------------------------------------------------------
 
@@ -287,6 +326,35 @@ class Ledger(ProofShelf, PrintRecord):
         def attempt(now: Known) -> Saved:
             old = self.version(ref)
             draft = Draft(old.recipe, self._content(old), note, "restore", (old.ref,))
+            return saving.save(self._store, now, draft, self.version)
+
+        return self._writing(attempt)
+
+    def blend(self, a: str, b: str, new: str, *, weight: float = 0.5, note: str = "") -> Saved:
+        """Make a recipe that stands between two versions; it keeps both as its parents.
+
+        Parameters
+        ----------
+        a, b
+            Versions, or recipes (their last version).
+        new
+            The recipe to save to; a new one, or a further version of one there is.
+        weight
+            0 gives `a`, 1 gives `b`.
+
+        Returns
+        -------
+        Saved
+            ``remarks`` says what could not be mixed and whose it is.
+        """
+        check_name(new)
+
+        def attempt(now: Known) -> Saved:
+            first, second = self.version(a), self.version(b)
+            content, remarks = saving.blended(
+                (self._content(first), first.ref), (self._content(second), second.ref), weight, new
+            )
+            draft = Draft(new, content, note, "blend", (first.ref, second.ref), remarks=remarks)
             return saving.save(self._store, now, draft, self.version)
 
         return self._writing(attempt)

@@ -11,6 +11,7 @@ from driftline.ledger import known
 from driftline.ledger.history import History
 from driftline.ledger.known import Entry, Known
 from driftline.ledger.store import BranchMovedError, Store
+from driftline.ledger.tidy import tidy
 
 _ROUNDS = 50
 
@@ -32,12 +33,17 @@ class OpenLedger:
     def _writing(self, attempt: Callable[[Known], R]) -> R:
         """Run `attempt` with the lock held, again whenever plain git moved the branch meanwhile."""
         with self._store.locked():
-            for _ in range(_ROUNDS):
-                now = self._history.catch_up(self._store.head())
-                try:
-                    return attempt(now)
-                except BranchMovedError:
-                    continue
+            done = self._until_it_holds(attempt)
+        tidy(self._store.git)
+        return done
+
+    def _until_it_holds(self, attempt: Callable[[Known], R]) -> R:
+        for _ in range(_ROUNDS):
+            now = self._history.catch_up(self._store.head())
+            try:
+                return attempt(now)
+            except BranchMovedError:
+                continue
         raise LedgerError(
             "ledger-busy",
             f"{self.path}: another program keeps moving the branch",
@@ -67,7 +73,7 @@ def put(
     return commit
 
 
-def refuse_unsaved_edit(store: Store, path: str, content: bytes, last_blob: str) -> None:
+def refuse_unsaved_edit(store: Store, path: str, content: bytes | None, last_blob: str) -> None:
     """Refuse to write over a working file that holds an unsaved hand edit.
 
     Raises

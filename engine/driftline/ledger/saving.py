@@ -35,6 +35,8 @@ class Saved:
     kind: str
     changes: tuple[Change, ...]
     parents: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
+    """What there is to say about it: what a blend could not mix."""
 
     def json(self) -> dict[str, Any]:
         """What ``save --json`` gives, but for the drift."""
@@ -47,6 +49,7 @@ class Saved:
             "kind": self.kind,
             "changes": [change.json() for change in self.changes],
             "parents": list(self.parents),
+            "remarks": list(self.remarks),
         }
 
 
@@ -63,6 +66,7 @@ class Draft:
     proofs: tuple[str, ...] = ()
     edition: str = ""
     from_working_file: bool = False
+    remarks: tuple[str, ...] = ()
 
 
 def decoded(content: bytes, source: str) -> str:
@@ -88,6 +92,22 @@ def renamed(content: bytes, name: str, source: str) -> bytes:
     return recipe_text(recipe.model_copy(update={"name": name}), base=text).encode()
 
 
+def blended(
+    first: tuple[bytes, str], second: tuple[bytes, str], weight: float, name: str
+) -> tuple[bytes, tuple[str, ...]]:
+    """The text between two texts (each with what to call it in errors), and what could not be mixed.
+
+    It is the first one's text, rewritten: its comments stay.
+    """
+    from driftline.recipe import blend, recipe_text  # noqa: PLC0415
+
+    texts = [decoded(*side) for side in (first, second)]
+    recipes = [parsed(text, side[1]) for text, side in zip(texts, (first, second), strict=True)]
+    mixed, remarks = blend(recipes[0], recipes[1], weight)
+    named = mixed.model_copy(update={"name": name, "about": recipes[1 if weight > 0.5 else 0].about})
+    return recipe_text(named, base=texts[0]).encode(), remarks
+
+
 def save(store: Store, now: Known, draft: Draft, version: Callable[[str], Version]) -> Saved:
     """Save a draft as the next version of its recipe; to be called with the lock held."""
     path = recipe_path(draft.name)
@@ -106,7 +126,7 @@ def save(store: Store, now: Known, draft: Draft, version: Callable[[str], Versio
     ref = Ref(draft.name, (last.highest if last else 0) + 1, copy_label(store, now))
     message = _message(ref, draft, recipe, changes)
     commit = put(store, now, {path: draft.content}, message, (blob, str(ref)))
-    return Saved(True, ref.recipe, ref.number, str(ref), commit, draft.kind, changes, parents)
+    return Saved(True, ref.recipe, ref.number, str(ref), commit, draft.kind, changes, parents, draft.remarks)
 
 
 def _as_it_was(store: Store, last: Last, content: bytes, version: Callable[[str], Version]) -> Saved:

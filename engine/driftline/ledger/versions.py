@@ -83,7 +83,7 @@ class Version:
         """What changed against the version before, by field path."""
         from driftline.recipe import Change  # noqa: PLC0415  (history in words does not need the recipe room)
 
-        return tuple(Change(c["field"], c["from"], c["to"], c["unit"]) for c in self.changed)
+        return tuple(Change(c["field"], _value(c["from"]), _value(c["to"]), c["unit"]) for c in self.changed)
 
     def json(self) -> dict[str, Any]:
         """The version as ``history --json`` gives it."""
@@ -101,6 +101,10 @@ class Version:
             "proofs": list(self.proofs),
             "drift": self.drift,
         }
+
+
+def _value(value: Any) -> Any:
+    return tuple(value) if isinstance(value, list) else value
 
 
 def parse_version(commit: Commit) -> Version | None:

@@ -1,0 +1,157 @@
+"""How a look settles: the course of each parameter over its versions, and what still moves."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple, TypeAlias
+
+Value: TypeAlias = float | str | tuple[float, ...] | None
+
+FEWEST = 10
+"""With fewer versions it is too early to say whether a parameter has settled."""
+
+STILL = 0.25
+"""A parameter has settled when the last tenth of its versions spreads at most this much of the liveliest."""
+
+_BARS = "▁▂▃▄▅▆▇█"
+
+
+class Point(NamedTuple):
+    """A parameter as one version has it."""
+
+    ref: str
+    when: str
+    value: Value
+
+
+@dataclass(frozen=True)
+class Course:
+    """One parameter over the versions of a recipe, oldest first.
+
+    ``first`` and ``last`` are the spreads within the first and the last tenth of the versions, ``most`` that
+    of the liveliest tenth: largest minus smallest for numbers (hues unrolled across 0°), one less than the
+    count of different values for switches. ``settled`` is None when there are too few versions to say.
+    """
+
+    field: str
+    unit: str
+    points: tuple[Point, ...]
+    first: float
+    last: float
+    most: float
+    settled: bool | None
+
+    def chart(self, width: int = 40) -> str:
+        """The course as a line of bars, lowest to highest value; a dot where the parameter has no number."""
+        values = [point.value for point in self.points]
+        numbers = _unrolled(self.field, [v for v in values if isinstance(v, float)])
+        low, high = min(numbers, default=0.0), max(numbers, default=0.0)
+        rest = iter(numbers)
+        drawn = [_bar(next(rest), low, high) if isinstance(v, float) else "·" for v in values]
+        if len(drawn) <= width:
+            return "".join(drawn)
+        return "".join(drawn[place * (len(drawn) - 1) // (width - 1)] for place in range(width))
+
+    def json(self) -> dict[str, Any]:
+        """The course as ``history --trend --json`` gives it."""
+        return {
+            "field": self.field,
+            "unit": self.unit,
+            "settled": self.settled,
+            "spread": {"first": self.first, "last": self.last, "most": self.most},
+            "points": [
+                {
+                    "ref": point.ref,
+                    "when": point.when,
+                    "value": list(point.value) if isinstance(point.value, tuple) else point.value,
+                }
+                for point in self.points
+            ],
+        }
+
+
+@dataclass(frozen=True)
+class Trend:
+    """How a recipe settles: the parameters that ever moved, the liveliest first."""
+
+    recipe: str
+    versions: int
+    courses: tuple[Course, ...]
+
+    @property
+    def moving(self) -> tuple[str, ...]:
+        """The parameters that have not settled."""
+        return tuple(course.field for course in self.courses if course.settled is False)
+
+    def json(self) -> dict[str, Any]:
+        """The trend as ``history --trend --json`` gives it."""
+        return {
+            "recipe": self.recipe,
+            "versions": self.versions,
+            "moving": list(self.moving),
+            "parameters": [course.json() for course in self.courses],
+        }
+
+
+def trend_of(
+    recipe: str,
+    states: Sequence[tuple[str, str, Mapping[str, Value]]],
+    units: Mapping[str, str],
+    neutral: Mapping[str, Value],
+) -> Trend:
+    """The trend of a recipe.
+
+    Parameters
+    ----------
+    recipe
+        Its name.
+    states
+        Oldest first: ref, time, and every parameter by field path.
+    units, neutral
+        Of each parameter that appears; its neutral value stands where a version does not mention it.
+    """
+    fields = dict.fromkeys(field for _, _, values in states for field in values)
+    courses = []
+    for field in fields:
+        points = tuple(
+            Point(ref, when, values.get(field, neutral.get(field))) for ref, when, values in states
+        )
+        if any(point.value != points[0].value for point in points):
+            courses.append(_course(field, units.get(field, ""), points))
+    courses.sort(key=lambda course: (course.settled is not False, -course.last / (course.most or 1.0)))
+    return Trend(recipe, len(states), tuple(courses))
+
+
+def _course(field: str, unit: str, points: tuple[Point, ...]) -> Course:
+    values = [point.value for point in points]
+    tenth = max(3, -(-len(values) // 10))
+    spreads = [_spread(field, values[n : n + tenth]) for n in range(len(values) - tenth + 1)] or [0.0]
+    last, most = spreads[-1], max(spreads)
+    settled = last <= STILL * most if len(values) >= FEWEST else None
+    return Course(field, unit, points, spreads[0], last, most, settled)
+
+
+def _spread(field: str, values: Sequence[Value]) -> float:
+    numbers = [value for value in values if isinstance(value, float)]
+    if len(numbers) == len(values):
+        unrolled = _unrolled(field, numbers)
+        return max(unrolled) - min(unrolled)
+    return float(len({repr(value) for value in values}) - 1)
+
+
+def _unrolled(field: str, numbers: Sequence[float]) -> list[float]:
+    """Hues carried on across 0°, so that 350° and 10° are 20° apart; other numbers as they are."""
+    if not field.endswith(".hue"):
+        return list(numbers)
+    unrolled: list[float] = []
+    for number in numbers:
+        near = unrolled[-1] if unrolled else number
+        unrolled.append(near + (number - near + 180.0) % 360.0 - 180.0)
+    return unrolled
+
+
+def _bar(value: float, low: float, high: float) -> str:
+    if high == low:
+        return _BARS[0]
+    return _BARS[min(7, int(8 * (value - low) / (high - low)))]
