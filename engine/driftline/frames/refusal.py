@@ -73,8 +73,9 @@ def refuse(path: Path, answer: Answer, directories: Directories, rendering: str)
     if needed > size and failed["kind"] not in {"huge", "memory"}:
         words = f"the file breaks off: it has {size} bytes of the {needed} at least that it should have"
         return FrameError("frame-truncated", f"{path}: {words} ({said})", hint=hint)
-    if failed["kind"] == "unsupported" and failed["step"] == "open":
-        return _not_raw(path)
+    begins = _begins_like_raw(path)
+    if failed["step"] == "open" and (failed["kind"] == "unsupported" or not begins):
+        return _not_raw(path, begins)
     code = _CODES.get(failed["kind"], "frame-damaged")
     return FrameError(code, f"{path}: {_words(code, said)}", hint=_HINTS.get(code, hint))
 
@@ -105,10 +106,14 @@ def _words(code: str, said: str) -> str:
     }[code]
 
 
-def _not_raw(path: Path) -> FrameError:
+def _begins_like_raw(path: Path) -> bool:
     with path.open("rb") as file:
         head = file.read(16)
-    if head.startswith(_RAW_BEGINNINGS) or head[6:14] == _CIFF or head[4:8] == _BOXES:
+    return head.startswith(_RAW_BEGINNINGS) or head[6:14] == _CIFF or head[4:8] == _BOXES
+
+
+def _not_raw(path: Path, begins: bool) -> FrameError:
+    if begins:
         words = "it begins like a raw file, but the decoder finds no sensor data in it that it can open"
         return FrameError("frame-not-raw", f"{path}: {words}", hint=f"if a camera made it, {AGAIN}")
     return FrameError(
