@@ -32,7 +32,7 @@ from driftline.ledger.doors import (
     read_author,
     read_configuration,
 )
-from driftline.ledger.files import PRIVATE, WorkingFolder, sync_folder
+from driftline.ledger.files import PRIVATE, WorkingFolder, sync_folder, sync_object
 from driftline.ledger.indexing import set_entries
 from driftline.ledger.lock import clear_dead, exclusive
 from driftline.ledger.plumbing import ObjectReader, Plumbing
@@ -210,7 +210,7 @@ class Store:
 
     def _write_blob(self, content: bytes) -> str:
         blob = self.git.line("hash-object", "-w", "--no-filters", "--stdin", stdin=content)
-        sync_folder(self.root / ".git" / "objects" / blob[:2])
+        sync_object(self.root, blob)
         return blob
 
     def write_commit(self, tree: str, parents: list[str], message: str) -> str:
@@ -218,8 +218,7 @@ class Store:
         words = [word for parent in parents for word in ("-p", parent)]
         author = self.author()
         commit = self.git.line("commit-tree", tree, *words, stdin=message.encode(), environment=author)
-        sync_folder(self.root / ".git" / "objects" / tree[:2])
-        sync_folder(self.root / ".git" / "objects" / commit[:2])
+        sync_object(self.root, commit)
         return commit
 
     def advance(self, base: str, commit: str, subject: str) -> None:

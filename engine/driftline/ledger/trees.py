@@ -7,7 +7,7 @@ from subprocess import Popen
 from typing import NamedTuple
 
 from driftline.errors import LedgerError
-from driftline.ledger.files import sync_folder
+from driftline.ledger.files import sync_object
 from driftline.ledger.plumbing import ObjectReader, Plumbing
 
 _KINDS = {"40000": "tree", "160000": "commit"}
@@ -52,7 +52,7 @@ def write_trees(git: Plumbing, base: str, blobs: Mapping[str, str | None]) -> tu
                 parent, _, name = folder.rpartition("/")
                 changes[parent][name.encode()] = Entry("40000", tree) if tree else None
             if tree:
-                sync_folder(git.folder / ".git" / "objects" / tree[:2])
+                sync_object(git.folder, tree)
     assert tree is not None
     return tree, {path: entry.id for path in blobs if (entry := _at(old, path)) is not None}
 
