@@ -6,7 +6,15 @@ import pytest
 from hypothesis import given
 
 from driftline.errors import RecipeError
-from driftline.recipe import NEUTRAL, Recipe, field_spec, field_specs, from_parameters, parameters
+from driftline.recipe import (
+    FILTER_NAMES,
+    NEUTRAL,
+    Recipe,
+    field_spec,
+    field_specs,
+    from_parameters,
+    parameters,
+)
 from driftline.recipe.fields import generic_path, neutral_value
 from recipe.strategies import recipes
 
@@ -61,6 +69,12 @@ def test_the_neutral_recipe_is_neutral_in_every_parameter() -> None:
 def test_a_recipe_is_its_parameters_and_words(recipe: Recipe) -> None:
     """Nothing is lost between a recipe and its field paths."""
     assert from_parameters(parameters(recipe), name=recipe.name, about=recipe.about) == recipe
+
+
+def test_choices_are_those_of_the_models() -> None:
+    """Where a parameter is a word, the table lists the words."""
+    assert field_spec("exposure.anchor").choices == ("camera", "metered")
+    assert field_spec("mono.filter").choices == FILTER_NAMES
 
 
 def test_bands_share_their_description() -> None:

@@ -166,6 +166,14 @@ def test_notes_below_a_removed_section_stay() -> None:
     assert changed(last, mono__filter=None) == "[noise]\nchroma = 0.2\n\n# the end\n"
 
 
+def test_other_line_separators_do_not_count() -> None:
+    """Unicode's own separators within a comment neither move a line nor split it."""
+    base = '# one\u2028still one\u0085\n[mono]\nfilter = "red"  # a\u2029b\n[noise]\nchroma = 0.2\n'
+    assert changed(base, mono__filter=None) == "[noise]\nchroma = 0.2\n"
+    kept = base.replace("[mono]", "\n[mono]")
+    assert changed(kept, mono__filter=None) == "# one\u2028still one\u0085\n\n[noise]\nchroma = 0.2\n"
+
+
 def test_a_band_taken_out_goes_whole() -> None:
     """Nothing of a removed band is left, and nothing around it goes."""
     written = changed(FOG, chroma__band__brick__hue=None)

@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, TypeAlias
+from typing import Any, Literal, TypeAlias, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from driftline.errors import RecipeError
-from driftline.recipe.model import FILTER_NAMES, Band, Recipe
+from driftline.recipe.model import Band, Recipe
 from driftline.recipe.problems import first_problem
 
 Value: TypeAlias = float | str | tuple[float, ...] | None
@@ -186,6 +186,11 @@ def _model_of(info: FieldInfo) -> type[BaseModel] | None:
     return next((kind for kind in candidates if isinstance(kind, type) and issubclass(kind, BaseModel)), None)
 
 
+def _choices(annotation: Any) -> tuple[str, ...]:
+    kinds = (annotation, *get_args(annotation))
+    return next((get_args(kind) for kind in kinds if get_origin(kind) is Literal), ())
+
+
 def _spec(path: str, info: FieldInfo) -> FieldSpec:
     extra = info.json_schema_extra
     limits = {
@@ -193,7 +198,6 @@ def _spec(path: str, info: FieldInfo) -> FieldSpec:
     }
     # A band's hue and width say where it stands: an absent band stands nowhere.
     stands = path in {"chroma.band.*.hue", "chroma.band.*.width"}
-    choices = {"exposure.anchor": ("camera", "metered"), "mono.filter": FILTER_NAMES}.get(path, ())
     return FieldSpec(
         path=path,
         unit=str(extra.get("unit", "")) if isinstance(extra, dict) else "",
@@ -201,5 +205,5 @@ def _spec(path: str, info: FieldInfo) -> FieldSpec:
         neutral=None if stands or info.default is PydanticUndefined else info.default,
         low=limits.get("ge"),
         high=limits.get("le"),
-        choices=choices,
+        choices=_choices(info.annotation),
     )

@@ -7,6 +7,7 @@ canonical text stands in for it, with the comments of the old one kept above.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any, TypeAlias
 
@@ -120,10 +121,15 @@ def _without_table(text: str, table: Location) -> str:
     headers = header_lines(text)
     if table not in headers:
         return _without_key(text, table)
-    lines = text.splitlines(keepends=True)
+    lines = _lines(text)
     start = headers[table] - 1
     next_header = min((line - 1 for line in headers.values() if line - 1 > start), default=len(lines))
     return "".join(lines[: _above_comment(lines, start)] + lines[_end(lines, start, next_header) :])
+
+
+def _lines(text: str) -> list[str]:
+    """Lines as TOML has them, with their ends: other separators that Unicode knows do not end one."""
+    return re.findall(r"[^\n]*\n|[^\n]+", text)
 
 
 def _end(lines: list[str], start: int, next_header: int) -> int:
@@ -199,7 +205,7 @@ def _with_section(text: str, section: str) -> str:
     headers = header_lines(text)
     place = min(header_lines(section), key=len)
     later = [line for header, line in headers.items() if _rank(header) > _rank(place)]
-    lines = text.splitlines(keepends=True)
+    lines = _lines(text)
     index = _above_comment(lines, min(later) - 1) if later else len(lines)
     before, after = "".join(lines[:index]).rstrip("\n"), "".join(lines[index:])
     return (before + "\n\n" if before else "") + section + ("\n" + after if after else "")
