@@ -12,12 +12,12 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-import demo_frames
 import numpy as np
 import rawpy
 from making.dng import write_dng
 from PIL import Image
 
+import demo_frames
 from driftline.pipeline import develop, open_frame
 from driftline.pipeline.compiled import compile_plan
 from driftline.pipeline.frame import Frame

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from driftline.arrays import CameraRGB, EncodedRGB, Matrix, Mosaic
 from driftline.frames import RawFrame, upright
-from driftline.stages.demosaic import demosaic
+from driftline.pipeline.kernels.demosaic import demosaic
 from driftline.stages.highlights import rebuild
 from driftline.stages.linearise import clipped_sites, linearise
 from driftline.stages.noise import estimate_noise, reduce_chroma_noise

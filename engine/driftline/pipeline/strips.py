@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from functools import cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from driftline.pipeline.kernels.tiles import pool
 
 STRIP_PIXELS = 1 << 17
 
@@ -43,10 +43,5 @@ def in_strips(
     def one(top: int) -> None:
         out[top : top + rows] = function(picture[top : top + rows])
 
-    list(_threads().map(one, range(0, height, rows)))
+    list(pool(os.cpu_count() or 1).map(one, range(0, height, rows)))
     return out
-
-
-@cache
-def _threads() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(max_workers=os.cpu_count() or 1, thread_name_prefix="strips")

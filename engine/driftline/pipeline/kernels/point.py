@@ -10,10 +10,9 @@ float32 and interpolated linearly: relative error below 4e-6 for the curves used
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numba import njit
+
+from driftline.pipeline.kernels.compilation import compiled
 
 CHUNK = 1024
 LOWEST_BITS = (127 - 24) << 23
@@ -21,7 +20,6 @@ OCTAVE_SHIFT = 15
 GAIN_NODES = 32 * 256
 HUE_NODES = 4096
 TONE_NODES = 2048
-COMPILE: dict[str, Any] = {"nogil": True, "cache": True, "error_model": "numpy", "fastmath": False}
 
 # Where each matrix or number lies in the array of settings.
 CAMERA_TO_REC2020, LUMINANCE, REC2020_TO_LMS, LMS_TO_LAB = 0, 9, 12, 21
@@ -29,7 +27,7 @@ LAB_TO_LMS, LMS_TO_OUTPUT, CHROMA_SCALE, MONO_WEIGHTS, LMS_TO_REC2020 = 30, 39, 
 SETTINGS = 61
 
 
-@njit(**COMPILE)
+@compiled
 def gain(table, x):
     """Multiply each x in place by its gain; x is clipped below at 0."""
     bits = x.view(np.int32)
@@ -42,7 +40,7 @@ def gain(table, x):
         x[i] = x[i] * (table[node] + part * (table[node + 1] - table[node]))
 
 
-@njit(**COMPILE)
+@compiled
 def cube_root(x, y):
     """Cube root of x into y: a bit estimate of x^(-1/3) and three Newton steps; relative error 3e-7."""
     bits = y.view(np.int32)
@@ -60,7 +58,7 @@ def cube_root(x, y):
         y[i] = root if x[i] >= np.float32(0) else -root
 
 
-@njit(**COMPILE)
+@compiled
 def product(m, at, a, b, c):
     """Apply in place the 3 x 3 matrix that starts at ``at``."""
     for i in range(a.size):
@@ -70,7 +68,7 @@ def product(m, at, a, b, c):
         c[i] = m[at + 6] * x + m[at + 7] * y + m[at + 8] * z
 
 
-@njit(**COMPILE)
+@compiled
 def to_lab(m, a, b, c, root):
     """Linear Rec. 2020 to Oklab in place."""
     product(m, REC2020_TO_LMS, a, b, c)
@@ -80,7 +78,7 @@ def to_lab(m, a, b, c, root):
     product(m, LMS_TO_LAB, a, b, c)
 
 
-@njit(**COMPILE)
+@compiled
 def bands(table, L, a, b):
     """Turn, scale and lighten by hue; the table is laid out over the angle's pseudo-measure b/(|a|+|b|)."""
     for i in range(L.size):
@@ -103,7 +101,7 @@ def bands(table, L, a, b):
         b[i] = x * sine + y * cosine
 
 
-@njit(**COMPILE)
+@compiled
 def tint(table, L, a, b):
     """Add the split tones by lightness."""
     for i in range(L.size):
@@ -114,7 +112,7 @@ def tint(table, L, a, b):
         b[i] += table[1, node] + part * (table[1, node + 1] - table[1, node])
 
 
-@njit(**COMPILE)
+@compiled
 def grey(m, L, a, b, root):
     """Weigh linear channels into one grey."""
     product(m, LAB_TO_LMS, L, a, b)
@@ -131,7 +129,7 @@ def grey(m, L, a, b, root):
     L[:] = root
 
 
-@njit(**COMPILE)
+@compiled
 def output_of(m, L, a, b):
     """Linear output RGB of one Oklab colour."""
     k = m[LAB_TO_LMS] * L + m[LAB_TO_LMS + 1] * a + m[LAB_TO_LMS + 2] * b
@@ -146,7 +144,7 @@ def output_of(m, L, a, b):
     )
 
 
-@njit(**COMPILE)
+@compiled
 def fit(m, rounds, slack, L, a, b, out):
     """Oklab to linear output RGB in [0, 1], taking out chroma where it must; ``out`` is (n, 3)."""
     low, high = -slack, np.float32(1) + slack
@@ -172,7 +170,7 @@ def fit(m, rounds, slack, L, a, b, out):
         out[i, 2] = max(zero, min(blue, one))
 
 
-@njit(**COMPILE)
+@compiled
 def develop_rows(
     camera, m, curve, standing, hues, tones, has_curve, has_hues, has_mono, has_tones, rounds, slack, out
 ):
@@ -215,7 +213,7 @@ def develop_rows(
             fit(m, rounds, slack, a, b, c, out[row, start : start + n])
 
 
-@njit(**COMPILE)
+@compiled
 def encode_8(linear, table, out):
     """Linear RGB in [0, 1] to rounded sRGB code values; flat arrays."""
     room = np.empty(CHUNK, np.float32)
@@ -228,7 +226,7 @@ def encode_8(linear, table, out):
             out[start + i] = np.uint8(min(x[i], np.float32(1)) * np.float32(255) + np.float32(0.5))
 
 
-@njit(**COMPILE)
+@compiled
 def encode_float(linear, table, out):
     """Linear RGB in [0, 1] to encoded sRGB float32; flat arrays."""
     for start in range(0, linear.size, CHUNK):
