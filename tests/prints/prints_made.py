@@ -31,7 +31,9 @@ def provenance(pixels: NDArray[np.uint8], **changes: object) -> Provenance:
         space="srgb",
         long_edge=64,
         acutance=0.25,
-        encoding="jpeg 92",
+        encoding="jpeg",
+        quality=91,
+        ceiling_bytes=900_000,
     )
     whole = Provenance(
         making=making,

@@ -11,7 +11,7 @@ from PIL import Image
 
 from driftline.frames import ExposureData
 from driftline.prints import Location, write_print
-from driftline.prints.exif import exif_block
+from driftline.prints.exif import exif_of, exif_segment
 from prints.prints_made import picture, provenance
 
 SHOT = ExposureData(
@@ -96,7 +96,7 @@ def test_shutter_times_read_as_on_the_dial(tmp_path: Path, seconds: float, text:
 
 def test_a_positive_bias_is_signed(tmp_path: Path) -> None:
     """ExposureBiasValue is SRATIONAL (Exif 2.32, 4.6.5): type 10 also when it is positive."""
-    block = exif_block(ExposureData(bias_ev=1.0), size=(1, 1), space="srgb")
+    block = exif_segment(exif_of(ExposureData(bias_ev=1.0), size=(1, 1), space="srgb"))
     assert b"\x92\x04\x00\x0a\x00\x00\x00\x01" in block
     assert written(tmp_path, ExposureData(bias_ev=1.0))["EXIF ExposureBiasValue"] == "1"
 

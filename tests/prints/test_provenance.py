@@ -22,7 +22,9 @@ OTHER = {
     "space": "display-p3",
     "long_edge": None,
     "acutance": 0.0,
-    "encoding": "jpeg 93",
+    "encoding": "tiff",
+    "quality": 93,
+    "ceiling_bytes": None,
 }
 
 
@@ -49,7 +51,21 @@ def test_a_folder_is_not_told() -> None:
 def test_a_digest_is_checked_for_form() -> None:
     """A digest that is none is refused at the door."""
     with pytest.raises(ValidationError):
-        Making(fingerprint="short", recipe="a", identity="0" * 64, edition=1)
+        Making(fingerprint="short", recipe="a", identity="0" * 64, edition=1, quality=92)
+
+
+@pytest.mark.parametrize(("encoding", "quality"), [("jpeg", None), ("tiff", 92), ("jpeg", 0)])
+def test_a_quality_belongs_to_a_jpeg(encoding: str, quality: int | None) -> None:
+    """A JPEG without a quality, or a TIFF with one, is no making."""
+    with pytest.raises(ValidationError):
+        Making(
+            fingerprint="0" * 64,
+            recipe="a",
+            identity="0" * 64,
+            edition=1,
+            encoding=encoding,
+            quality=quality,
+        )
 
 
 def test_pixel_digest_is_sha256_over_type_shape_and_values() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from importlib.metadata import version
 from typing import Any
 
 from driftline.batch.location import location_of
@@ -10,7 +9,7 @@ from driftline.batch.order import Decoding, Form, Job, Look, Printed
 from driftline.drift import check_frame, render
 from driftline.frames.child import Limits, set_limits
 from driftline.pipeline import EDITION, open_frame
-from driftline.prints import Credit, Making, Provenance, pixel_digest, write_print
+from driftline.prints import Credit, Making, Provenance, decoder_name, depth_of, pixel_digest, write_print
 from driftline.recipe import Recipe, identity, parse_recipe
 
 _limits = Limits()
@@ -30,7 +29,9 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
     recipe = recipe_of(asked.look)
     making = making_of(frame.fingerprint(), asked.look, recipe, asked.form)
     judged = check_frame(frame, recipe, bands=asked.bands)
-    pixels = render(frame, recipe, long_edge=asked.form.long_edge, space=asked.form.space, depth=8)
+    pixels = render(
+        frame, recipe, long_edge=asked.form.long_edge, space=asked.form.space, depth=depth_of(making)
+    )
     write_print(
         pixels,
         asked.target,
@@ -40,7 +41,7 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
             quick=frame.quick_fingerprint(),
             commit=asked.look.commit,
             anchor_ev=judged.anchor_ev,
-            decoder=f"rawpy {version('rawpy')}",
+            decoder=decoder_name(),
             mosaic=pixel_digest(frame.sensor().values),
             pixels=pixel_digest(pixels),
             recipe_text=asked.look.text if asked.form.recipe_in_print else None,
@@ -48,7 +49,6 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
         exposure=frame.exposure(),
         credit=Credit(asked.form.creator, asked.form.rights, asked.form.caption),
         location=location_of(asked.frame) if asked.form.keep_location else None,
-        quality=asked.form.quality,
         replace=asked.replace,
     )
     printed = Printed(
@@ -77,7 +77,9 @@ def making_of(fingerprint: str, look: Look, recipe: Recipe, form: Form) -> Makin
         edition=EDITION,
         space=form.space,
         long_edge=form.long_edge,
-        encoding=f"jpeg {form.quality}",
+        encoding=form.encoding,
+        quality=form.quality if form.encoding == "jpeg" else None,
+        ceiling_bytes=form.ceiling_bytes if form.encoding == "jpeg" else None,
     )
 
 

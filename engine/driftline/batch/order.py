@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
-from driftline.prints import Making, Space
+from driftline.prints import Encoding, Making, Space
 
 
 class Look(BaseModel):
@@ -29,13 +29,16 @@ class Form(BaseModel):
 
     space: Space = "srgb"
     long_edge: int | None = None
+    encoding: Encoding = "jpeg"
     quality: int = 92
+    ceiling_bytes: int | None = None
+    purpose: str | None = None
     keep_location: bool = False
     creator: str = ""
     rights: str = ""
     caption: str = ""
     recipe_in_print: bool = False
-    name_parts: tuple[str, ...] = ("frame", "recipe", "version", "size")
+    name_parts: tuple[str, ...] = ("frame", "recipe", "version", "purpose", "size")
 
 
 class Decoding(BaseModel):

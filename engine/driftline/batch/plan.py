@@ -20,7 +20,7 @@ from driftline.errors import DriftlineError, PrintError, UsageError
 from driftline.frames import RAW_SUFFIXES, RawFrame, list_frames
 from driftline.prints import Making, Provenance, glance, read_provenance
 
-SUFFIX: Final = ".jpg"
+SUFFIXES: Final = {"jpeg": ".jpg", "tiff": ".tif"}
 
 
 @dataclass
@@ -96,7 +96,7 @@ class _Found:
 class _Planning:
     def __init__(self, look: Look, form: Form, out: Path, *, refresh: bool, pinned: bool) -> None:
         self.look, self.form, self.out, self.refresh, self.pinned = look, form, out, refresh, pinned
-        self.recipe = recipe_of(look)
+        self.recipe, self.suffix = recipe_of(look), SUFFIXES[form.encoding]
         self.found = _prints_in(out)
         self.claimed: set[Path] = set()
 
@@ -141,11 +141,11 @@ class _Planning:
         """Where each print goes; a name that holds a print of another frame is left to that."""
         check_parts(self.form.name_parts)
         names = distinct({frame: self._stem(frame) for frame in frames}, marks.mark)
-        targets = {frame: self.out / f"{name}{SUFFIX}" for frame, name in names.items()}
+        targets = {frame: self.out / f"{name}{self.suffix}" for frame, name in names.items()}
         for frame, target in targets.items():
             found = self.found.get(target)
             if found and marks.full(frame) not in {None, found.making.fingerprint}:
-                targets[frame] = target.with_name(f"{names[frame]}-{marks.mark(frame)}{SUFFIX}")
+                targets[frame] = target.with_name(f"{names[frame]}-{marks.mark(frame)}{self.suffix}")
         return targets
 
     def _stem(self, frame: Path) -> str:
@@ -153,7 +153,8 @@ class _Planning:
             "frame": frame.stem,
             "recipe": self.look.name,
             "version": self.look.ref.partition("@")[2] if self.look.ref else None,
-            "size": str(self.form.long_edge) if self.form.long_edge else None,
+            "purpose": self.form.purpose,
+            "size": str(self.form.long_edge) if self.form.long_edge and not self.form.purpose else None,
             "date": _date(frame) if "date" in self.form.name_parts else None,
         }
         return print_stem(self.form.name_parts, values)
@@ -246,7 +247,9 @@ def _holds(folder: Path, frames: Iterable[Path]) -> bool:
 
 
 def _prints_in(out: Path) -> dict[Path, _Found]:
-    paths = sorted(path for path in out.iterdir() if path.suffix.lower() == SUFFIX and path.is_file())
+    paths = sorted(
+        path for path in out.iterdir() if path.suffix.lower() in SUFFIXES.values() and path.is_file()
+    )
     with ThreadPoolExecutor() as threads:
         told = threads.map(glance, paths)
         return {path: _Found(path, one) for path, one in zip(paths, told, strict=True) if one is not None}

@@ -10,23 +10,29 @@ from driftline.prints.encode import Written, write_print
 from driftline.prints.exif import Location
 from driftline.prints.icc import Space, icc_profile
 from driftline.prints.jpeg import encoder_name
-from driftline.prints.provenance import Making, Provenance, pixel_digest
+from driftline.prints.provenance import Encoding, Making, Provenance, decoder_name, depth_of, pixel_digest
+from driftline.prints.remake import Remade, remake
 from driftline.prints.trace import Traced, glance, read_provenance
 from driftline.prints.xmp import Credit
 
 __all__ = [
     "Credit",
+    "Encoding",
     "Location",
     "Making",
     "Provenance",
+    "Remade",
     "Space",
     "Traced",
     "Written",
+    "decoder_name",
+    "depth_of",
     "encoder_name",
     "glance",
     "icc_profile",
     "pixel_digest",
     "read_provenance",
+    "remake",
     "sweep",
     "write_file",
     "write_new",

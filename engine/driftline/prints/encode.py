@@ -12,19 +12,21 @@ from numpy.typing import NDArray
 from driftline.errors import UsageError
 from driftline.frames import ExposureData
 from driftline.prints.atomic import write_file
-from driftline.prints.exif import Location, exif_block
+from driftline.prints.exif import Exif, Location, exif_of, exif_segment
 from driftline.prints.icc import icc_profile
 from driftline.prints.jpeg import (
     APP1,
-    encode_jpeg,
+    encode_jpeg_within,
     encoder_name,
     icc_segment,
     picture_digest,
     with_segments,
     xmp_segment,
 )
-from driftline.prints.provenance import Provenance
+from driftline.prints.provenance import Provenance, pixel_digest
 from driftline.prints.xmp import Credit, xmp_packet
+
+_NO_CEILING = 1 << 62
 
 
 @dataclass(frozen=True)
@@ -37,30 +39,29 @@ class Written:
 
 
 def write_print(
-    pixels: NDArray[np.uint8],
+    pixels: NDArray[Any],
     path: Path,
     *,
     provenance: Provenance,
     exposure: ExposureData | None = None,
     credit: Credit = Credit(),  # noqa: B008 (frozen)
     location: Location | None = None,
-    quality: int = 92,
     replace: bool = False,
 ) -> Written:
-    """Write a JPEG print, whole or not at all.
+    """Write a print, whole or not at all.
 
     Parameters
     ----------
     pixels
-        (H, W, 3) or (H, W) uint8, encoded in the space that ``provenance.making.space`` names, upright.
+        (H, W, 3), upright, encoded in the space that ``provenance.making.space`` names: uint8 for a JPEG,
+        uint16 for a TIFF.
     path
         Where; its folder is there already.
     provenance
-        What made the pixels; encoder and digest of the stored picture are filled in here.
+        What made the pixels, and in which form they are wanted (``provenance.making``: encoding, quality,
+        ceiling). The encoder's name and the digest of the stored picture are filled in here.
     exposure, credit, location
         What the print may say besides; a location only if it was asked for.
-    quality
-        1 … 100; typically 92.
     replace
         Take the place of a file that stands there; otherwise that is an error.
 
@@ -72,22 +73,12 @@ def write_print(
     Raises
     ------
     PrintError
-        ``print-exists``, ``disk-full``, ``cannot-write``.
-    UsageError
-        ``quality-out-of-range``.
+        ``print-exists``, ``disk-full``, ``cannot-write``, ``ceiling-too-small``.
     """
-    check_quality(quality)
-    bare = encode_jpeg(pixels, quality=quality)
-    told = provenance.model_copy(update={"encoder": encoder_name(), "picture": picture_digest(bare)})
-    space = provenance.making.space
-    content = with_segments(
-        bare,
-        [
-            (APP1, exif_block(exposure, size=_width_height(pixels), space=space, location=location)),
-            xmp_segment(xmp_packet(told, credit)),
-            icc_segment(icc_profile(space)),
-        ],
-    )
+    height, width = pixels.shape[:2]
+    exif = exif_of(exposure, size=(width, height), space=provenance.making.space, location=location)
+    encode = _jpeg if provenance.making.encoding == "jpeg" else _tiff
+    content, told = encode(pixels, provenance, exif, credit)
     write_file(path, content, replace=replace)
     return Written(path, len(content), told)
 
@@ -98,5 +89,33 @@ def check_quality(quality: int) -> None:
         raise UsageError("quality-out-of-range", f"quality {quality}; allowed 1 to 100", hint="92")
 
 
-def _width_height(pixels: NDArray[Any]) -> tuple[int, int]:
-    return pixels.shape[1], pixels.shape[0]
+def _jpeg(
+    pixels: NDArray[Any], provenance: Provenance, exif: Exif, credit: Credit
+) -> tuple[bytes, Provenance]:
+    making = provenance.making
+    assert pixels.dtype == np.uint8
+    assert making.quality is not None
+
+    def told(picture: str) -> Provenance:
+        return provenance.model_copy(update={"encoder": encoder_name(), "picture": picture})
+
+    def around(bare: bytes, picture: str) -> bytes:
+        xmp, icc = xmp_packet(told(picture), credit), icc_profile(making.space)
+        return with_segments(bare, [(APP1, exif_segment(exif)), xmp_segment(xmp), icc_segment(icc)])
+
+    metadata_bytes = len(around(b"\xff\xd8", "0" * 64)) - 2
+    limit = (making.ceiling_bytes or _NO_CEILING) - metadata_bytes
+    bare = encode_jpeg_within(pixels, quality=making.quality, limit_bytes=limit)
+    picture = picture_digest(bare)
+    return around(bare, picture), told(picture)
+
+
+def _tiff(
+    pixels: NDArray[Any], provenance: Provenance, exif: Exif, credit: Credit
+) -> tuple[bytes, Provenance]:
+    from driftline.prints import tiff  # noqa: PLC0415 (only where a TIFF is written)
+
+    assert pixels.dtype == np.uint16
+    told = provenance.model_copy(update={"encoder": tiff.encoder_name(), "picture": pixel_digest(pixels)})
+    icc = icc_profile(provenance.making.space)
+    return tiff.encode_tiff(pixels, exif=exif, xmp=xmp_packet(told, credit), icc=icc), told

@@ -9,14 +9,24 @@ import struct
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final, TypeAlias
+from typing import Final
 
 from driftline import __version__
 from driftline.frames import ExposureData
+from driftline.prints.directories import (
+    ASCII,
+    BYTE,
+    LONG,
+    LONG_ZERO,
+    RATIONAL,
+    SHORT,
+    SRATIONAL,
+    UNDEFINED,
+    Tags,
+    Value,
+    directory,
+)
 from driftline.prints.icc import Space
-
-Value: TypeAlias = tuple[int, bytes]
-"""Type number of TIFF 6.0 and the bytes, big-endian."""
 
 _EXIF_IFD, _GPS_IFD = 0x8769, 0x8825
 _MAKE, _MODEL, _ORIENTATION, _SOFTWARE = 0x010F, 0x0110, 0x0112, 0x0131
@@ -26,8 +36,6 @@ _SPACE, _WIDTH, _HEIGHT, _LENS = 0xA001, 0xA002, 0xA003, 0xA434
 _SRGB, _UNCALIBRATED = 1, 0xFFFF
 _ISO_SPEED_ONLY: Final = 3
 _SHORT_LIMIT: Final = 0xFFFF
-_BYTE, _ASCII, _SHORT, _LONG, _RATIONAL, _UNDEFINED, _SRATIONAL = 1, 2, 3, 4, 5, 7, 10
-_WIDTHS = {_BYTE: 1, _ASCII: 1, _SHORT: 2, _LONG: 4, _RATIONAL: 8, _UNDEFINED: 1, _SRATIONAL: 8}
 
 
 @dataclass(frozen=True)
@@ -39,10 +47,28 @@ class Location:
     altitude_m: float | None = None
 
 
-def exif_block(
+@dataclass(frozen=True)
+class Exif:
+    """The first directory, and those it points to, by the tag of the pointer."""
+
+    camera: Tags
+    inner: Mapping[int, Tags]
+
+
+def exif_segment(exif: Exif) -> bytes:
+    """The content of a JPEG file's EXIF segment, with its ``Exif`` mark."""
+    start = 8 + len(directory({**exif.camera, **dict.fromkeys(exif.inner, LONG_ZERO)}, 0))
+    pointers, rest = {}, b""
+    for tag, tags in exif.inner.items():
+        pointers[tag] = _long(start + len(rest))
+        rest += directory(tags, start + len(rest))
+    return b"Exif\0\0MM\0*" + struct.pack(">I", 8) + directory({**exif.camera, **pointers}, 8) + rest
+
+
+def exif_of(
     known: ExposureData | None, *, size: tuple[int, int], space: Space, location: Location | None = None
-) -> bytes:
-    """The content of the EXIF segment, with its ``Exif`` mark.
+) -> Exif:
+    """What a print may say of its exposure.
 
     Parameters
     ----------
@@ -57,12 +83,12 @@ def exif_block(
 
     Returns
     -------
-    bytes
+    Exif
         Orientation is 1: the pixels are upright.
     """
     known = known or ExposureData()
-    shot = {
-        _VERSION: (_UNDEFINED, b"0232"),
+    shot: Tags = {
+        _VERSION: (UNDEFINED, b"0232"),
         _SHUTTER: _positive(known.shutter_s),
         _APERTURE: _positive(known.aperture),
         _TAKEN: _ascii(known.taken.strftime("%Y:%m:%d %H:%M:%S") if known.taken else None),
@@ -75,53 +101,27 @@ def exif_block(
         _HEIGHT: _long(size[1]),
         **_sensitivity(known.iso),
     }
-    camera = {
+    camera: Tags = {
         _MAKE: _ascii(known.make),
         _MODEL: _ascii(known.model),
         _ORIENTATION: _short(1),
         _SOFTWARE: _ascii(f"driftline {__version__}"),
     }
-    return b"Exif\0\0" + _tiff(camera, {_EXIF_IFD: shot, _GPS_IFD: _gps(location) if location else {}})
-
-
-def _tiff(first: Mapping[int, Value | None], inner: Mapping[int, Mapping[int, Value | None]]) -> bytes:
-    """A big-endian TIFF 6.0 file of one directory, and directories that it points to."""
-    wanted = {tag: directory for tag, directory in inner.items() if directory}
-    start = 8 + len(_directory({**first, **dict.fromkeys(wanted, _long(0))}, 0))
-    pointers, rest = {}, b""
-    for tag, directory in wanted.items():
-        pointers[tag] = _long(start + len(rest))
-        rest += _directory(directory, start + len(rest))
-    return b"MM\0*" + struct.pack(">I", 8) + _directory({**first, **pointers}, 8) + rest
-
-
-def _directory(tags: Mapping[int, Value | None], start: int) -> bytes:
-    """One directory at a place of the file, with the values that do not fit into four bytes behind it."""
-    known = sorted((tag, *value) for tag, value in tags.items() if value is not None)
-    place = start + 2 + 12 * len(known) + 4
-    entries, behind = struct.pack(">H", len(known)), b""
-    for tag, kind, content in known:
-        entries += struct.pack(">HHI", tag, kind, len(content) // _WIDTHS[kind])
-        if len(content) <= 4:
-            entries += content.ljust(4, b"\0")
-        else:
-            entries += struct.pack(">I", place + len(behind))
-            behind += content + bytes(len(content) % 2)
-    return entries + bytes(4) + behind
+    return Exif(camera, {_EXIF_IFD: shot, **({_GPS_IFD: _gps(location)} if location else {})})
 
 
 def _ascii(words: str | None) -> Value | None:
     """EXIF 2.32 texts are ASCII; other letters become question marks that every reader can read."""
     kept = words.encode("ascii", "replace").strip(b"\0 ") if words else b""
-    return (_ASCII, kept + b"\0") if kept else None
+    return (ASCII, kept + b"\0") if kept else None
 
 
 def _short(value: int) -> Value:
-    return _SHORT, struct.pack(">H", min(value, _SHORT_LIMIT))
+    return SHORT, struct.pack(">H", min(value, _SHORT_LIMIT))
 
 
 def _long(value: int) -> Value:
-    return _LONG, struct.pack(">I", value)
+    return LONG, struct.pack(">I", value)
 
 
 def _positive(value: float | None) -> Value | None:
@@ -129,16 +129,16 @@ def _positive(value: float | None) -> Value | None:
     if value is None or not 0 < value < 1e6:
         return None
     if value < 0.3 and abs(round(1 / value) * value - 1) < 5e-3:
-        return _RATIONAL, struct.pack(">2I", 1, round(1 / value))
+        return RATIONAL, struct.pack(">2I", 1, round(1 / value))
     near = Fraction(value).limit_denominator(1000)
-    return _RATIONAL, struct.pack(">2I", near.numerator, near.denominator)
+    return RATIONAL, struct.pack(">2I", near.numerator, near.denominator)
 
 
 def _bias(value: float | None) -> Value | None:
     if value is None or not -20 < value < 20:
         return None
     near = Fraction(value).limit_denominator(6)
-    return _SRATIONAL, struct.pack(">2i", near.numerator, near.denominator)
+    return SRATIONAL, struct.pack(">2i", near.numerator, near.denominator)
 
 
 def _sensitivity(iso: float | None) -> dict[int, Value]:
@@ -154,20 +154,20 @@ def _sensitivity(iso: float | None) -> dict[int, Value]:
     }
 
 
-def _gps(place: Location) -> dict[int, Value | None]:
+def _gps(place: Location) -> Tags:
     altitude = place.altitude_m
     return {
-        0: (_BYTE, b"\2\3\0\0"),
+        0: (BYTE, b"\2\3\0\0"),
         1: _ascii("N" if place.latitude >= 0 else "S"),
         2: _degrees(abs(place.latitude)),
         3: _ascii("E" if place.longitude >= 0 else "W"),
         4: _degrees(abs(place.longitude)),
-        5: None if altitude is None else (_BYTE, b"\0" if altitude >= 0 else b"\1"),
-        6: None if altitude is None else (_RATIONAL, struct.pack(">2I", round(abs(altitude) * 10), 10)),
+        5: None if altitude is None else (BYTE, b"\0" if altitude >= 0 else b"\1"),
+        6: None if altitude is None else (RATIONAL, struct.pack(">2I", round(abs(altitude) * 10), 10)),
     }
 
 
 def _degrees(value: float) -> Value:
     minutes, hundredths = divmod(round(value * 360_000), 6000)
     degrees, minutes = divmod(minutes, 60)
-    return _RATIONAL, struct.pack(">6I", degrees, 1, minutes, 1, hundredths, 100)
+    return RATIONAL, struct.pack(">6I", degrees, 1, minutes, 1, hundredths, 100)

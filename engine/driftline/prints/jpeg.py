@@ -21,6 +21,7 @@ APP1: Final = 0xE1
 APP2: Final = 0xE2
 _SOI, _EOI, _SOS, _COM = 0xD8, 0xD9, 0xDA, 0xFE
 _FULL_CHROMA_FROM = 90
+_LOWEST_QUALITY = 40
 _XMP_START = b"http://ns.adobe.com/xap/1.0/\0"
 _ICC_START = b"ICC_PROFILE\0"
 
@@ -41,6 +42,32 @@ def encode_jpeg(pixels: NDArray[Any], *, quality: int) -> bytes:
     subsampling = 0 if quality >= _FULL_CHROMA_FROM else 2
     Image.fromarray(pixels).save(out, "JPEG", quality=quality, subsampling=subsampling, optimize=True)
     return out.getvalue()
+
+
+def encode_jpeg_within(pixels: NDArray[Any], *, quality: int, limit_bytes: int) -> bytes:
+    """As :func:`encode_jpeg`, at the highest quality up to `quality` that keeps to a number of bytes.
+
+    Raises
+    ------
+    PrintError
+        ``ceiling-too-small`` if even the lowest quality that is fit to be seen does not.
+    """
+    found = encode_jpeg(pixels, quality=quality)
+    if len(found) <= limit_bytes:
+        return found
+    low, high = min(_LOWEST_QUALITY, quality), quality
+    found = encode_jpeg(pixels, quality=low)
+    if len(found) > limit_bytes:
+        raise PrintError(
+            "ceiling-too-small",
+            f"{len(found)} bytes at quality {low}; {limit_bytes} are allowed for the picture",
+            hint="a smaller size, or a higher ceiling",
+        )
+    while high - low > 1:
+        middle = (low + high) // 2
+        tried = encode_jpeg(pixels, quality=middle)
+        low, high, found = (middle, high, tried) if len(tried) <= limit_bytes else (low, middle, found)
+    return found
 
 
 def with_segments(jpeg: bytes, extra: Sequence[tuple[int, bytes]]) -> bytes:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import json
-from typing import Any, Final
+from importlib.metadata import version
+from typing import Any, Final, Literal, Self, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BaseModel, ConfigDict, Field, field_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from driftline.prints.icc import Space
 
 FORMAT: Final = 1
+Encoding: TypeAlias = Literal["jpeg", "tiff"]
 _DIGEST = r"^[0-9a-f]{64}$"
 
 
@@ -34,7 +36,15 @@ class Making(BaseModel):
     space: Space = "srgb"
     long_edge: int | None = Field(None, ge=1, description="pixels; None: as developed")
     acutance: float = Field(0.0, description="added for the size of the print, on top of the recipe's")
-    encoding: str = Field("jpeg 92", description="how the pixels are stored")
+    encoding: Encoding = Field("jpeg", description="8 bits, or tiff: 16 bits, nothing lost")
+    quality: int | None = Field(None, ge=1, le=100, description="of a JPEG; None for TIFF")
+    ceiling_bytes: int | None = Field(None, ge=1, description="quality goes down until the file is no larger")
+
+    @model_validator(mode="after")
+    def _jpeg_has_a_quality(self) -> Self:
+        if (self.quality is None) == (self.encoding == "jpeg"):
+            raise ValueError("a JPEG has a quality, a TIFF has none")
+        return self
 
     def key(self) -> str:
         """SHA-256 over all fields: equal keys, equal picture."""
@@ -47,7 +57,7 @@ class Provenance(BaseModel):
     Examples
     --------
     >>> sha = "0" * 64
-    >>> making = Making(fingerprint=sha, recipe="tram-fog", identity=sha, ref="tram-fog@7", edition=1)
+    >>> making = Making(fingerprint=sha, recipe="dusk", identity=sha, ref="dusk@7", edition=1, quality=92)
     >>> Provenance(making=making, frame="night-07.dng", decoder="none", mosaic=sha, pixels=sha).version
     '7'
     """
@@ -103,6 +113,16 @@ def pixel_digest(pixels: NDArray[Any]) -> str:
     digest = hashlib.sha256(f"{little.dtype.str} {little.shape}\n".encode())
     digest.update(little.data)
     return digest.hexdigest()
+
+
+def depth_of(making: Making) -> Literal[8, 16]:
+    """Bits a channel that a print of this encoding is made of."""
+    return 8 if making.encoding == "jpeg" else 16
+
+
+def decoder_name() -> str:
+    """Name and version of what reads raw files here, as it stands in a print."""
+    return f"rawpy {version('rawpy')}"
 
 
 def _canonical(fields: dict[str, Any]) -> bytes:

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from driftline.errors import PrintError
 from driftline.prints.jpeg import picture_digest, xmp_packets
-from driftline.prints.provenance import Provenance
-from driftline.prints.xmp import provenance_in
+from driftline.prints.provenance import Provenance, pixel_digest
+from driftline.prints.xmp import Credit, credit_in, provenance_in
 
 FILE_LIMIT: Final = 1 << 30
 _HEAD: Final = 1 << 18
+_JPEG: Final = b"\xff\xd8"
+_TIFF: Final = (b"II*\0", b"MM\0*")
 
 
 @dataclass(frozen=True)
@@ -21,6 +24,7 @@ class Traced:
 
     provenance: Provenance
     intact: bool
+    credit: Credit
 
     @property
     def in_words(self) -> str:
@@ -51,15 +55,13 @@ def read_provenance(path: Path) -> Traced:
         ``provenance-broken``, ``provenance-newer``; ``print-missing``, ``print-unreadable``.
     """
     content = _content(path)
-    if content[:2] != b"\xff\xd8":
-        raise _not_a_print(path)
     try:
-        for packet in xmp_packets(content):
-            provenance = provenance_in(packet)
-            if provenance is not None:
-                return Traced(provenance, picture_digest(content) == provenance.picture)
+        if content.startswith(_JPEG):
+            return _traced(path, xmp_packets(content), lambda: picture_digest(content))
+        if content.startswith(_TIFF):
+            return _traced(path, _tiff_packets(path), lambda: _tiff_digest(path))
     except PrintError as error:
-        raise PrintError(error.code, f"{path}: {error.message}", hint=error.hint) from error
+        raise _naming(path, error) from error
     raise _not_a_print(path)
 
 
@@ -71,9 +73,38 @@ def glance(path: Path) -> Provenance | None:
     try:
         with path.open("rb") as file:
             head = file.read(_HEAD)
-        return next(filter(None, map(provenance_in, xmp_packets(head))), None)
+        packets = _tiff_packets(path) if head.startswith(_TIFF) else xmp_packets(head)
+        return next(filter(None, map(provenance_in, packets)), None)
     except (OSError, PrintError):
         return None
+
+
+def _traced(path: Path, packets: Iterable[bytes], digest: Callable[[], str]) -> Traced:
+    """What the first packet of ours says, compared with the picture."""
+    for packet in packets:
+        provenance = provenance_in(packet)
+        if provenance is not None:
+            return Traced(provenance, digest() == provenance.picture, credit_in(packet))
+    raise _not_a_print(path)
+
+
+def _tiff_packets(path: Path) -> list[bytes]:
+    from driftline.prints import tiff  # noqa: PLC0415 (only where a TIFF is read)
+
+    packet = tiff.xmp_of(path)
+    return [packet] if packet else []
+
+
+def _tiff_digest(path: Path) -> str:
+    from driftline.prints import tiff  # noqa: PLC0415 (only where a TIFF is read)
+
+    return pixel_digest(tiff.pixels_of(path))
+
+
+def _naming(path: Path, error: PrintError) -> PrintError:
+    """The error with the path in front, where it is not there yet."""
+    named = error.message if str(path) in error.message else f"{path}: {error.message}"
+    return PrintError(error.code, named, hint=error.hint)
 
 
 def _content(path: Path) -> bytes:

@@ -1,0 +1,147 @@
+"""Make a print again from what it says of itself: the same pixels, or a precise word on what is missing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from driftline.errors import PrintError
+from driftline.pipeline import EDITION, develop, open_frame
+from driftline.prints.encode import Written, write_print
+from driftline.prints.exif import Location
+from driftline.prints.provenance import Making, Provenance, decoder_name, depth_of, pixel_digest
+from driftline.prints.trace import Traced
+from driftline.recipe import Recipe, identity, parse_recipe
+
+
+@dataclass(frozen=True)
+class Remade:
+    """A print made again.
+
+    Attributes
+    ----------
+    same_pixels
+        Whether the pixels before encoding are those of the print.
+    same_picture
+        Whether the encoded picture is, byte for byte; only the same encoder promises that.
+    remarks
+        Why not, as far as it is known.
+    """
+
+    written: Written
+    same_pixels: bool
+    same_picture: bool
+    remarks: tuple[str, ...]
+
+
+def remake(
+    traced: Traced,
+    frame_path: Path,
+    out: Path,
+    *,
+    recipe_text: str | None = None,
+    location: Location | None = None,
+) -> Remade:
+    """Make a print again.
+
+    Parameters
+    ----------
+    traced
+        From :func:`~driftline.prints.trace.read_provenance`.
+    frame_path
+        The raw file, wherever it lies now.
+    out
+        Where the new print goes; nothing that stands there is overwritten.
+    recipe_text
+        The version's text from the ledger; None: the one in the print.
+    location
+        To be written, if the print had one.
+
+    Raises
+    ------
+    PrintError
+        ``recipe-missing``, ``recipe-differs``, ``frame-differs``, ``edition-differs``, ``not-remakeable``:
+        each says what is needed instead; and those of writing.
+    FrameError
+        The frame cannot be developed.
+    """
+    told = traced.provenance
+    recipe = _recipe(told, recipe_text)
+    _check_making(told.making)
+    frame = open_frame(frame_path)
+    if frame.fingerprint() != told.making.fingerprint:
+        raise PrintError(
+            "frame-differs",
+            f"{frame_path}: another file than {told.frame} of this print "
+            f"(its fingerprint begins {told.making.fingerprint[:12]})",
+            hint=f"the file that was {told.frame}",
+        )
+    pixels = develop(
+        frame,
+        recipe,
+        anchor_ev=told.anchor_ev,
+        long_edge=told.making.long_edge,
+        space=told.making.space,
+        depth=depth_of(told.making),
+    )
+    now = {
+        "decoder": decoder_name(),
+        "mosaic": pixel_digest(frame.sensor().values),
+        "pixels": pixel_digest(pixels),
+    }
+    written = write_print(
+        pixels,
+        out,
+        provenance=told.model_copy(update=now),
+        exposure=frame.exposure(),
+        credit=traced.credit,
+        location=location,
+    )
+    return Remade(
+        written=written,
+        same_pixels=now["pixels"] == told.pixels,
+        same_picture=written.provenance.picture == told.picture,
+        remarks=tuple(_remarks(told, written.provenance)),
+    )
+
+
+def _recipe(told: Provenance, text: str | None) -> Recipe:
+    known = text if text is not None else told.recipe_text
+    name = told.making.ref or told.making.recipe
+    if known is None:
+        raise PrintError(
+            "recipe-missing",
+            f"the print was made with {name}, and its text is not in the print",
+            hint="the ledger that holds it",
+        )
+    recipe = parse_recipe(known, source=name)
+    if identity(recipe) != told.making.identity:
+        raise PrintError(
+            "recipe-differs", f"{name} here is not the text this print was made with", hint="another ledger"
+        )
+    return recipe
+
+
+def _check_making(making: Making) -> None:
+    if making.edition != EDITION:
+        raise PrintError(
+            "edition-differs",
+            f"the print was made by edition {making.edition} of the pipeline; this driftline has {EDITION}",
+            hint="a driftline with that edition",
+        )
+    needed = [name for name in ("correction", "likeness") if getattr(making, name) is not None]
+    if needed:
+        raise PrintError(
+            "not-remakeable", f"the print was made with a {needed[0]}, which cannot be applied here"
+        )
+
+
+def _remarks(told: Provenance, now: Provenance) -> list[str]:
+    """What differs, from the sensor values on."""
+    if now.mosaic != told.mosaic:
+        return [f"the sensor values are decoded by {now.decoder} here, differently than by {told.decoder}"]
+    if now.pixels != told.pixels:
+        return ["the same sensor values gave other pixels: this is a defect, please report it"]
+    if now.picture != told.picture:
+        return [f"equal pixels, encoded by {now.encoder} instead of {told.encoder}"]
+    return []
