@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from driftline.errors import FrameError
 from driftline.frames import RawFrame
@@ -15,7 +16,6 @@ from driftline.frames.child import Answer
 from driftline.frames.directories import Directories
 from driftline.frames.refusal import refuse
 from frames.written import picture
-from numpy.typing import NDArray
 
 
 def refusal(path: Path) -> FrameError:
