@@ -26,12 +26,19 @@ _WHERE = {
     "UNITS": "causes",
     "anchor_ev": "anchoring",
     "bands_from": "verdict",
+    "SavedMeasured": "saving",
     "add_proofs": "saving",
+    "blend_measured": "deriving",
+    "fork_measured": "deriving",
+    "restore_measured": "deriving",
     "kept_frames": "saving",
     "measure_on": "on_proofs",
     "save_measured": "saving",
     "between": "checking",
     "check_frame": "checking",
+    "difference_map": "mapping",
+    "in_table": "words",
+    "in_words": "words",
     "judge": "verdict",
     "measure_drift": "measuring",
     "render": "rendering",
@@ -49,16 +56,22 @@ __all__ = [
     "Drift",
     "Judgement",
     "Registration",
+    "SavedMeasured",
     "add_proofs",
     "anchor_ev",
     "bands_from",
     "between",
+    "blend_measured",
     "check_frame",
+    "difference_map",
+    "in_table",
+    "in_words",
     "judge",
     "kept_frames",
     "measure_drift",
     "measure_on",
     "render",
+    "restore_measured",
     "save_measured",
 ]
 
@@ -66,12 +79,15 @@ if TYPE_CHECKING:
     from driftline.drift.anchoring import anchor_ev
     from driftline.drift.causes import FLOORS, UNITS, Cause, Drift
     from driftline.drift.checking import Checked, CheckedCause, between, check_frame
+    from driftline.drift.mapping import difference_map
+    from driftline.drift.deriving import blend_measured, fork_measured, restore_measured
     from driftline.drift.measuring import measure_drift
     from driftline.drift.on_proofs import measure_on
     from driftline.drift.registration import Registration
     from driftline.drift.rendering import render
-    from driftline.drift.saving import add_proofs, kept_frames, save_measured
+    from driftline.drift.saving import SavedMeasured, add_proofs, kept_frames, save_measured
     from driftline.drift.verdict import DEFAULT_BANDS, Band, Bands, Judgement, bands_from, judge
+    from driftline.drift.words import in_table, in_words
 
 
 def __getattr__(name: str) -> Any:

@@ -37,6 +37,11 @@ class CheckedCause:
         measured, so that floor and edit add up to the total within what the estimators allow.
     judged
         What is held against the edit; None when nothing is.
+    ratio, floor_ratio
+        What is judged, and the floor alone, over the notice band.
+    vector
+        For split tint: which way the total parts light tones from dark ones; see
+        :class:`~driftline.drift.causes.Cause`.
     """
 
     key: str
@@ -49,6 +54,8 @@ class CheckedCause:
     comparable: bool
     confident: bool
     reason: str
+    floor_ratio: float = 0.0
+    vector: complex | None = None
 
     @property
     def unit(self) -> str:
@@ -213,4 +220,6 @@ def _cause(key: str, floor: Cause, edit: Cause, total: Cause, bands: Bands) -> C
         comparable=comparable,
         confident=confident,
         reason=next((c.reason for c in columns if c.reason), ""),
+        floor_ratio=judge_columns(key, floor, floor, floor, bands).ratio if confident else 0.0,
+        vector=total.vector,
     )
