@@ -21,6 +21,13 @@ def test_the_sensors_directory_is_found(dng: Callable[..., Path]) -> None:
     assert (directories.sensor.first(256), directories.sensor.first(257)) == (160, 120)
 
 
+def test_a_directory_of_another_size_is_not_believed(dng: Callable[..., Path]) -> None:
+    """Where the decoder read another picture of the file, the directory says nothing about it."""
+    directories = read_directories(dng())
+    assert directories.sensor_of_dng(160, 120) is directories.sensor
+    assert directories.sensor_of_dng(320, 240) is None
+
+
 def test_numbers(dng: Callable[..., Path]) -> None:
     """Rationals come as floats, absent tags as nothing."""
     sensor = read_directories(dng(black=[[500.5, 512], [520, 530]])).sensor

@@ -6,10 +6,21 @@ sensor values and the numbers that belong to them, and develops nothing. It neve
 Read :meth:`RawFrame.sensor` and :func:`~driftline.frames.decoder.answer` first.
 """
 
+from driftline.frames.child import Limits, set_limits
 from driftline.frames.exposure import ExposureData
 from driftline.frames.frame import RawFrame
 from driftline.frames.listing import RAW_SUFFIXES, list_frames
 from driftline.frames.orientation import as_stored, upright
 from driftline.frames.sensor import Sensor
 
-__all__ = ["RAW_SUFFIXES", "ExposureData", "RawFrame", "Sensor", "as_stored", "list_frames", "upright"]
+__all__ = [
+    "RAW_SUFFIXES",
+    "ExposureData",
+    "Limits",
+    "RawFrame",
+    "Sensor",
+    "as_stored",
+    "list_frames",
+    "set_limits",
+    "upright",
+]

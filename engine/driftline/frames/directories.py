@@ -79,6 +79,12 @@ class Directories:
         found = [each for each in found if not each.first(SUBFILE)] or found
         return max(found, key=lambda each: each.area, default=None)
 
+    def sensor_of_dng(self, width: int, height: int) -> Directory | None:
+        """The directory of a DNG file's sensor values, if it is of the size that the decoder read."""
+        sensor = self.sensor if self.is_dng else None
+        same = sensor is not None and (sensor.first(WIDTH), sensor.first(LENGTH)) == (width, height)
+        return sensor if same else None
+
     def preview_space(self, width: int, height: int) -> int | None:
         """PreviewColorSpace of the preview of this size, or None."""
         sizes = [(each.first(WIDTH), each.first(LENGTH), each) for each in self.all]

@@ -87,5 +87,5 @@ def _distinct(values: NDArray[np.uint16], enough: int) -> int:
     """How many different values there are; a sample settles it where it shows enough of them."""
     flat = values.reshape(-1)
     step = max(flat.size // _SAMPLE, 1) | 1  # odd, so that a sample meets every colour of a mosaic
-    found = np.unique(flat[::step]).size
-    return int(found if found >= enough or step == 1 else np.unique(flat).size)
+    found = np.count_nonzero(np.bincount(flat[::step]))
+    return int(found if found >= enough or step == 1 else np.count_nonzero(np.bincount(flat)))

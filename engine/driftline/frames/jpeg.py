@@ -10,10 +10,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from driftline.arrays import EncodedRGB
 from driftline.colorimetry.encodings import srgb_decode, srgb_encode
-from driftline.frames.preview_space import apply_profile, to_srgb
+from driftline.frames.preview_space import SRGB, apply_profile, to_srgb
+
+_ENCODED = np.arange(256, dtype=np.float32) / np.float32(255)
+_LINEAR = srgb_decode(np.arange(256) / 255).astype(np.float32)
 
 
 class JpegError(ValueError):
@@ -68,21 +72,20 @@ def decode_jpeg(blob: bytes, space: str, *, max_edge: int | None = None) -> tupl
             picture.draft("RGB", (2 * max_edge, 2 * max_edge))
         profile = picture.info.get("icc_profile")
         rgb, name = apply_profile(picture, profile) if profile else (picture.convert("RGB"), space)
-        pixels = np.asarray(rgb, dtype=np.float32) / np.float32(255)
-    pixels = pixels if profile else to_srgb(pixels, space)
-    return _reduced(pixels, max_edge), name
+        codes = np.asarray(rgb)
+    converted = to_srgb(_ENCODED[codes], space) if space != SRGB and not profile else None
+    if max_edge is None or max(codes.shape[:2]) <= max_edge:
+        return (_ENCODED[codes] if converted is None else converted), name
+    return _reduced(_LINEAR[codes] if converted is None else srgb_decode(converted), max_edge), name
 
 
-def _reduced(pixels: EncodedRGB, max_edge: int | None) -> EncodedRGB:
-    """Average down in linear light so that the long edge is ``max_edge``; smaller pictures stay."""
+def _reduced(linear: NDArray[np.float32], max_edge: int) -> EncodedRGB:
+    """Average linear light down so that the long edge is ``max_edge``, and encode it."""
     from PIL import Image  # noqa: PLC0415
 
-    height, width = pixels.shape[:2]
-    if max_edge is None or max(height, width) <= max_edge:
-        return pixels
+    height, width = linear.shape[:2]
     scale = max_edge / max(height, width)
     size = (max(round(width * scale), 1), max(round(height * scale), 1))
-    linear = srgb_decode(pixels)
     planes = [Image.fromarray(linear[..., index]).resize(size, Image.Resampling.BOX) for index in range(3)]
     return np.asarray(srgb_encode(np.stack([np.asarray(plane) for plane in planes], axis=-1)))
 

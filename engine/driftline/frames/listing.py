@@ -65,12 +65,13 @@ def list_frames(paths: Iterable[str | os.PathLike[str]]) -> list[Path]:
     Raises
     ------
     FrameError
-        ``frame-missing`` if a path does not exist.
+        ``frame-missing`` if a path does not exist, ``frame-unreadable`` if a folder may not be listed.
     """
     found: dict[Path, None] = {}
     for given in paths:
         path = Path(given).expanduser()
         if path.is_dir():
+            _check_folder(path)
             found.update(dict.fromkeys(sorted(_walk(path))))
         elif path.exists():
             found[path] = None
@@ -79,6 +80,13 @@ def list_frames(paths: Iterable[str | os.PathLike[str]]) -> list[Path]:
                 "frame-missing", f"{path}: there is no such file or folder", hint="check the path"
             )
     return list(found)
+
+
+def _check_folder(path: Path) -> None:
+    if not os.access(path, os.R_OK | os.X_OK):
+        raise FrameError(
+            "frame-unreadable", f"{path}: there is no permission to list it", hint=f"chmod u+rx {path.name}"
+        )
 
 
 def _walk(folder: Path) -> Iterator[Path]:

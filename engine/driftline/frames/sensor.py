@@ -92,7 +92,7 @@ def make_sensor(
         ``frame-empty`` if there is nothing in it.
     """
     sizes = facts["sizes"]
-    dng = directories.sensor if directories.is_dng else None
+    dng = directories.sensor_of_dng(sizes["raw_width"], sizes["raw_height"])
     margins = (sizes["top_margin"], sizes["left_margin"])
     pattern, indices = filter_pattern(path, facts, values.ndim, dng)
     black, black_doubt = black_levels(facts["black"], indices, dng, margins)
