@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import demo_frames
 import numpy as np
 import pytest
 
+import demo_frames
 from driftline.errors import FrameError
 from driftline.pipeline import KeptFrame, develop, keep, open_frame
 from driftline.recipe import NEUTRAL, Curve, Recipe

@@ -30,43 +30,37 @@ class Tables:
     """Settings of :func:`driftline.pipeline.kernels.point.develop_rows`, all float32."""
 
     settings: NDArray[np.float32]
-    curve: NDArray[np.float32]
-    standing: NDArray[np.float32]
-    hues: NDArray[np.float32]
-    tones: NDArray[np.float32]
-    plan: Plan
+    tables: tuple[NDArray[np.float32], ...]
+    acts: tuple[bool, ...]
 
     def run(self, camera: Pixels) -> Pixels:
         """Balanced camera RGB (rows, width, 3) to linear output RGB in [0, 1]."""
-        camera = np.ascontiguousarray(camera)
-        out = np.empty_like(camera)
-        point.develop_rows(
-            camera,
-            self.settings,
-            self.curve,
-            self.standing,
-            self.hues,
-            self.tones,
-            self.plan.curve is not None,
-            bool(self.plan.bands),
-            self.plan.weights is not None,
-            self.plan.split is not None,
-            ROUNDS,
-            np.float32(SLACK),
-            out,
-        )
+        out = np.empty(camera.shape, np.float32)
+        self._rows(point.develop_rows, camera, out)
         return out
+
+    def run_8(self, camera: Pixels) -> NDArray[np.uint8]:
+        """Balanced camera RGB (rows, width, 3) straight to sRGB code values."""
+        out = np.empty(camera.shape, np.uint8)
+        self._rows(point.develop_rows_8, camera, out)
+        return out
+
+    def _rows(self, kernel: Any, camera: Pixels, out: NDArray[Any]) -> None:
+        camera = np.ascontiguousarray(camera)
+        kernel(camera, self.settings, self.tables, self.acts, ROUNDS, np.float32(SLACK), out)
 
 
 def compile_plan(plan: Plan) -> Tables:
     """Work out every table in float64 and round it to float32."""
     return Tables(
         settings=_settings(plan),
-        curve=_curve_gains(plan),
-        standing=_standing_gains(),
-        hues=_hues(plan),
-        tones=_tones(plan),
-        plan=plan,
+        tables=(_curve_gains(plan), _standing_gains(), _hues(plan), _tones(plan), _encoding_gains()),
+        acts=(
+            plan.curve is not None,
+            bool(plan.bands),
+            plan.weights is not None,
+            plan.split is not None,
+        ),
     )
 
 
@@ -102,18 +96,25 @@ def _settings(plan: Plan) -> NDArray[np.float32]:
 def _curve_gains(plan: Plan) -> NDArray[np.float32]:
     stops = np.maximum(np.log2(NODES / MIDDLE_GREY), FLOOR_STOPS)
     gains = np.exp2(characteristic(stops, **curve_settings(plan.curve)) - stops)
-    return np.asarray(gains, dtype=np.float32)
+    return _with_steps(gains)
 
 
 @cache
 def _standing_gains() -> NDArray[np.float32]:
     shown = SHOWN_GREY * np.exp2(shown_stops(np.log2(NODES / MIDDLE_GREY)))
-    return np.asarray(shown / NODES, dtype=np.float32)
+    return _with_steps(shown / NODES)
 
 
 @cache
 def _encoding_gains() -> NDArray[np.float32]:
-    return np.asarray(srgb_encode(NODES) / NODES, dtype=np.float32)
+    return _with_steps(srgb_encode(NODES) / NODES)
+
+
+def _with_steps(*columns: NDArray[Any]) -> NDArray[np.float32]:
+    """(nodes - 1, 2 x columns): each column's value and its step to the next node, side by side."""
+    pairs = [(column[:-1], np.diff(column)) for column in columns]
+    stacked = np.stack([one for pair in pairs for one in pair], axis=1)
+    return np.ascontiguousarray(stacked, dtype=np.float32)
 
 
 def _hues(plan: Plan) -> NDArray[np.float32]:
@@ -131,10 +132,11 @@ def _hues(plan: Plan) -> NDArray[np.float32]:
         log_scale += weight * np.log(max(band.scale, 1e-6))
         lift += weight * band.lightness
     turn, scale = np.radians(turn), np.exp(log_scale)
-    return np.stack([scale * np.cos(turn), scale * np.sin(turn), lift]).astype(np.float32)
+    return _with_steps(scale * np.cos(turn), scale * np.sin(turn), lift)
 
 
 def _tones(plan: Plan) -> NDArray[np.float32]:
     greys = np.zeros((point.TONE_NODES + 1, 3))
     greys[:, 0] = np.linspace(0, 1, point.TONE_NODES + 1)
-    return np.ascontiguousarray(split(greys, **split_settings(plan.split))[:, 1:].T, dtype=np.float32)
+    toned = split(greys, **split_settings(plan.split))
+    return _with_steps(toned[:, 1], toned[:, 2])

@@ -76,9 +76,11 @@ def develop(
         anchor_ev=anchor_ev,
         space=space,
     )
+    height, width = fit(camera.shape[0], camera.shape[1], long_edge)
+    if depth == 8 and not reference and _ends_at_the_pixel(recipe, camera, height, width):
+        return in_strips(compile_plan(steps).run_8, camera, dtype=np.uint8)
     run = steps.run if reference else compile_plan(steps).run
     linear = finish(in_strips(run, camera), acutance=recipe.finish.acutance)
-    height, width = fit(linear.shape[0], linear.shape[1], long_edge)
     linear = resize(linear, height=height, width=width)
     linear = grain(
         linear,
@@ -87,6 +89,12 @@ def develop(
         seed=int(frame.fingerprint()[:16], 16) if recipe.grain.rms_granularity else 0,
     )
     return _encoded(linear, depth, reference=reference)
+
+
+def _ends_at_the_pixel(recipe: Recipe, camera: Pixels, height: int, width: int) -> bool:
+    """Whether nothing but encoding comes after the stages that treat each pixel by itself."""
+    same_size = camera.shape[:2] == (height, width)
+    return same_size and not recipe.finish.acutance and not recipe.grain.rms_granularity
 
 
 def _encoded(linear: Pixels, depth: Literal[8, 16] | None, *, reference: bool) -> NDArray[Any]:

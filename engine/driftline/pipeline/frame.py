@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from driftline.arrays import CameraRGB, EncodedRGB, Matrix, Mosaic
 from driftline.frames import RawFrame, upright
 from driftline.pipeline.kernels.demosaic import demosaic
+from driftline.pipeline.kernels.linearise import linearise as linearise_mosaic
 from driftline.stages.highlights import rebuild
 from driftline.stages.linearise import clipped_sites, linearise
 from driftline.stages.noise import estimate_noise, reduce_chroma_noise
@@ -119,14 +120,11 @@ class Frame(RawFrame):
         return self._developable[key]
 
     def _mosaic(self) -> Mosaic:
-        sensor = self.sensor()
-        return linearise(
-            sensor.values,
-            pattern=sensor.pattern,
-            black=sensor.black,
-            white=sensor.white,
-            multipliers=self.multipliers(),
-        )
+        sensor, gain = self.sensor(), self.multipliers()
+        levels = {"black": sensor.black, "white": sensor.white, "multipliers": gain}
+        if sensor.pattern is None:
+            return linearise(sensor.values, pattern=None, **levels)
+        return linearise_mosaic(sensor.values, pattern=sensor.pattern, **levels)
 
     def _planes(self, mosaic: Mosaic) -> CameraRGB:
         pattern = self.sensor().pattern

@@ -4,8 +4,9 @@ Each strip of a row goes through short loops, so that arithmetic vectorises and 
 scalar. Nothing but + - × ÷ √, comparisons and tables in a fixed order touches a pixel: the result is the
 same bits on any machine and thread count. Tables are made in float64 and rounded to float32.
 
-A *gain table* holds f(x)/x at 256 points an octave from 2^-24 to 2^8, found straight from the bits of a
-float32 and interpolated linearly: relative error below 4e-6 for the curves used here.
+A *gain table* holds f(x)/x and its step to the next node at 256 points an octave from 2^-24 to 2^8, found
+straight from the bits of a float32 and interpolated linearly: relative error below 4e-6 for the curves used
+here. Every table keeps a node's value and step side by side, so that one look-up touches one cache line.
 """
 
 from __future__ import annotations
@@ -15,8 +16,11 @@ import numpy as np
 from driftline.pipeline.kernels.compilation import compiled
 
 CHUNK = 1024
-LOWEST_BITS = (127 - 24) << 23
-OCTAVE_SHIFT = 15
+GAIN_SHIFT, HUE_SHIFT, TONE_SHIFT = 15, 11, 12  # of 23 bits of mantissa
+ONE_BITS = 127 << 23
+GAIN_LOWEST = (127 - 24) << (23 - GAIN_SHIFT)
+HUE_LOWEST, TONE_LOWEST = 127 << (23 - HUE_SHIFT), 127 << (23 - TONE_SHIFT)
+LEAST, MOST = 2.0**-24, 2.0**8 * (1 - 2.0**-24)
 GAIN_NODES = 32 * 256
 HUE_NODES = 4096
 TONE_NODES = 2048
@@ -28,21 +32,34 @@ SETTINGS = 61
 
 
 @compiled
-def gain(table, x):
-    """Multiply each x in place by its gain; x is clipped below at 0."""
-    bits = x.view(np.int32)
+def locate(x, shift, lowest, nodes, parts):
+    """Where each x > 0 lies in a table: its node, and 1 plus the part of the way to the next.
+
+    A node is the exponent and the leading bits of the mantissa, ``shift`` bits being left for the part.
+    """
+    bits, part_bits = x.view(np.int32), parts.view(np.int32)
+    mask, up = (1 << shift) - 1, 23 - shift
     for i in range(x.size):
-        x[i] = max(x[i], np.float32(0))
-        place = bits[i] - LOWEST_BITS
-        place = max(0, min(place, (GAIN_NODES << OCTAVE_SHIFT) - 1))
-        node = place >> OCTAVE_SHIFT
-        part = np.float32(place & ((1 << OCTAVE_SHIFT) - 1)) * np.float32(1.0 / (1 << OCTAVE_SHIFT))
-        x[i] = x[i] * (table[node] + part * (table[node + 1] - table[node]))
+        nodes[i] = (bits[i] >> shift) - lowest
+        part_bits[i] = ((bits[i] & mask) << up) | ONE_BITS
+
+
+@compiled
+def gain(table, x, nodes, parts):
+    """Multiply each x in place by its gain; x is held within the table, 2^-24 to 2^8."""
+    least, most, one = np.float32(LEAST), np.float32(MOST), np.float32(1)
+    for i in range(x.size):
+        value = x[i] if x[i] > least else least
+        x[i] = value if value < most else most
+    locate(x, GAIN_SHIFT, GAIN_LOWEST, nodes, parts)
+    for i in range(x.size):
+        node = nodes[i]
+        x[i] = x[i] * (table[node, 0] + (parts[i] - one) * table[node, 1])
 
 
 @compiled
 def cube_root(x, y):
-    """Cube root of x into y: a bit estimate of x^(-1/3) and three Newton steps; relative error 3e-7."""
+    """Cube root of x into y: a bit estimate of x^(-1/3) and three Newton steps; relative error 4e-7."""
     bits = y.view(np.int32)
     third, four = np.float32(1.0 / 3.0), np.float32(4.0)
     for i in range(x.size):
@@ -61,11 +78,31 @@ def cube_root(x, y):
 @compiled
 def product(m, at, a, b, c):
     """Apply in place the 3 x 3 matrix that starts at ``at``."""
+    m0, m1, m2, m3, m4, m5 = m[at], m[at + 1], m[at + 2], m[at + 3], m[at + 4], m[at + 5]
+    m6, m7, m8 = m[at + 6], m[at + 7], m[at + 8]
     for i in range(a.size):
         x, y, z = a[i], b[i], c[i]
-        a[i] = m[at] * x + m[at + 1] * y + m[at + 2] * z
-        b[i] = m[at + 3] * x + m[at + 4] * y + m[at + 5] * z
-        c[i] = m[at + 6] * x + m[at + 7] * y + m[at + 8] * z
+        a[i] = m0 * x + m1 * y + m2 * z
+        b[i] = m3 * x + m4 * y + m5 * z
+        c[i] = m6 * x + m7 * y + m8 * z
+
+
+@compiled
+def contrast(m, table, a, b, c, light, factor, nodes, parts):
+    """Scale the channels by the curve's gain at their luminance."""
+    m0, m1, m2 = m[LUMINANCE], m[LUMINANCE + 1], m[LUMINANCE + 2]
+    least, most = np.float32(LEAST), np.float32(MOST)
+    for i in range(a.size):
+        y = m0 * a[i] + m1 * b[i] + m2 * c[i]
+        y = y if y > least else least
+        light[i] = y if y < most else most
+        factor[i] = light[i]
+    gain(table, factor, nodes, parts)
+    for i in range(a.size):
+        by = factor[i] / light[i]
+        a[i] *= by
+        b[i] *= by
+        c[i] *= by
 
 
 @compiled
@@ -79,37 +116,40 @@ def to_lab(m, a, b, c, root):
 
 
 @compiled
-def bands(table, L, a, b):
+def bands(table, L, a, b, place, strength, nodes, parts):
     """Turn, scale and lighten by hue; the table is laid out over the angle's pseudo-measure b/(|a|+|b|)."""
+    zero, one, two, four = np.float32(0), np.float32(1), np.float32(2), np.float32(4)
+    below_two = np.float32(2 - 2.0**-23)
     for i in range(L.size):
         x, y = a[i], b[i]
-        length = abs(x) + abs(y) + np.float32(1e-12)
-        angle = y / length
-        if x < np.float32(0):
-            angle = np.float32(2) - angle
-        elif y < np.float32(0):
-            angle = np.float32(4) + angle
-        place = angle * np.float32(HUE_NODES / 4)
-        node = min(int(place), HUE_NODES - 1)
-        part = place - np.float32(node)
-        cosine = table[0, node] + part * (table[0, node + 1] - table[0, node])
-        sine = table[1, node] + part * (table[1, node + 1] - table[1, node])
-        lift = table[2, node] + part * (table[2, node + 1] - table[2, node])
+        part = y / (abs(x) + abs(y) + np.float32(1e-12))
+        right = part if y >= zero else four + part
+        turn = one + (two - part if x < zero else right) * np.float32(0.25)
+        place[i] = turn if turn < below_two else below_two
         chroma = np.sqrt(x * x + y * y) * np.float32(25)
-        L[i] += lift * min(chroma, np.float32(1))
+        strength[i] = chroma if chroma < one else one
+    locate(place, HUE_SHIFT, HUE_LOWEST, nodes, parts)
+    for i in range(L.size):
+        node, part, x, y = nodes[i], parts[i] - one, a[i], b[i]
+        cosine = table[node, 0] + part * table[node, 1]
+        sine = table[node, 2] + part * table[node, 3]
+        L[i] += (table[node, 4] + part * table[node, 5]) * strength[i]
         a[i] = x * cosine - y * sine
         b[i] = x * sine + y * cosine
 
 
 @compiled
-def tint(table, L, a, b):
+def tint(table, L, a, b, place, nodes, parts):
     """Add the split tones by lightness."""
+    zero, one, most = np.float32(0), np.float32(1), np.float32(1 - 2.0**-23)
     for i in range(L.size):
-        place = max(np.float32(0), min(L[i], np.float32(1))) * np.float32(TONE_NODES)
-        node = min(int(place), TONE_NODES - 1)
-        part = place - np.float32(node)
-        a[i] += table[0, node] + part * (table[0, node + 1] - table[0, node])
-        b[i] += table[1, node] + part * (table[1, node + 1] - table[1, node])
+        light = L[i] if L[i] > zero else zero
+        place[i] = one + (light if light < most else most)
+    locate(place, TONE_SHIFT, TONE_LOWEST, nodes, parts)
+    for i in range(L.size):
+        node, part = nodes[i], parts[i] - one
+        a[i] += table[node, 0] + part * table[node, 1]
+        b[i] += table[node, 2] + part * table[node, 3]
 
 
 @compiled
@@ -145,94 +185,129 @@ def output_of(m, L, a, b):
 
 
 @compiled
-def fit(m, rounds, slack, L, a, b, out):
-    """Oklab to linear output RGB in [0, 1], taking out chroma where it must; ``out`` is (n, 3)."""
-    low, high = -slack, np.float32(1) + slack
-    zero, one = np.float32(0), np.float32(1)
-    for i in range(L.size):
-        red, green, blue = output_of(m, L[i], a[i], b[i])
-        out[i, 0], out[i, 1], out[i, 2] = red, green, blue
-    for i in range(L.size):
-        red, green, blue = out[i, 0], out[i, 1], out[i, 2]
-        if min(red, green, blue) < low or max(red, green, blue) > high:
-            light = max(zero, min(L[i], one))
-            inside, beyond = zero, one
-            for _ in range(rounds):
-                middle = (inside + beyond) * np.float32(0.5)
-                red, green, blue = output_of(m, light, middle * a[i], middle * b[i])
-                if min(red, green, blue) >= low and max(red, green, blue) <= high:
-                    inside = middle
-                else:
-                    beyond = middle
-            red, green, blue = output_of(m, light, inside * a[i], inside * b[i])
-        out[i, 0] = max(zero, min(red, one))
-        out[i, 1] = max(zero, min(green, one))
-        out[i, 2] = max(zero, min(blue, one))
+def most_chromatic(m, rounds, low, high, L, a, b):
+    """Linear output RGB of the most chromatic colour inside the gamut between grey and a colour."""
+    light = max(np.float32(0), min(L, np.float32(1)))
+    inside, beyond = np.float32(0), np.float32(1)
+    for _ in range(rounds):
+        middle = (inside + beyond) * np.float32(0.5)
+        red, green, blue = output_of(m, light, middle * a, middle * b)
+        if min(red, green, blue) >= low and max(red, green, blue) <= high:
+            inside = middle
+        else:
+            beyond = middle
+    return output_of(m, light, inside * a, inside * b)
 
 
 @compiled
-def develop_rows(
-    camera, m, curve, standing, hues, tones, has_curve, has_hues, has_mono, has_tones, rounds, slack, out
-):
-    """Camera RGB (rows, width, 3) to linear output RGB in ``out`` of the same shape."""
-    rows, width = camera.shape[0], camera.shape[1]
-    room = np.empty((5, CHUNK), np.float32)
-    for row in range(rows):
-        for start in range(0, width, CHUNK):
-            n = min(CHUNK, width - start)
-            a, b, c, y, spare = room[0, :n], room[1, :n], room[2, :n], room[3, :n], room[4, :n]
+def fit(m, rounds, slack, L, a, b, red, green, blue):
+    """Oklab to linear output RGB in [0, 1], taking out chroma where it must."""
+    low, high, one = -slack, np.float32(1) + slack, np.float32(1)
+    red[:] = L
+    green[:] = a
+    blue[:] = b
+    product(m, LAB_TO_LMS, red, green, blue)
+    for channel in (red, green, blue):
+        for i in range(channel.size):
+            channel[i] = channel[i] * channel[i] * channel[i]
+    product(m, LMS_TO_OUTPUT, red, green, blue)
+    for i in range(L.size):
+        least = min(red[i], green[i], blue[i])
+        most = max(red[i], green[i], blue[i])
+        if least < low or most > high:
+            red[i], green[i], blue[i] = most_chromatic(m, rounds, low, high, L[i], a[i], b[i])
+    for channel in (red, green, blue):
+        for i in range(channel.size):
+            value = channel[i] if channel[i] > np.float32(0) else np.float32(0)
+            channel[i] = value if value < one else one
+
+
+@compiled
+def develop_chunk(camera, m, tables, acts, rounds, slack, room, nodes):
+    """One chunk of a row, (n, 3) balanced camera RGB, to linear output RGB in the last rows of ``room``."""
+    n = camera.shape[0]
+    a, b, c = room[0, :n], room[1, :n], room[2, :n]
+    y, spare, parts, places = room[3, :n], room[4, :n], room[5, :n], nodes[:n]
+    curve, standing, hues, tones, _ = tables
+    has_curve, has_hues, has_mono, has_tones = acts
+    for i in range(n):
+        a[i] = camera[i, 0]
+        b[i] = camera[i, 1]
+        c[i] = camera[i, 2]
+    product(m, CAMERA_TO_REC2020, a, b, c)
+    if has_curve:
+        contrast(m, curve, a, b, c, y, spare, places, parts)
+    for channel in (a, b, c):
+        gain(standing, channel, places, parts)
+    to_lab(m, a, b, c, spare)
+    if has_hues:
+        bands(hues, a, b, c, y, spare, places, parts)
+    for i in range(n):
+        b[i] *= m[CHROMA_SCALE]
+        c[i] *= m[CHROMA_SCALE]
+    if has_mono:
+        grey(m, a, b, c, spare)
+    if has_tones:
+        tint(tones, a, b, c, y, places, parts)
+    fit(m, rounds, slack, a, b, c, room[6, :n], room[7, :n], room[8, :n])
+
+
+@compiled
+def develop_rows(camera, m, tables, acts, rounds, slack, out):
+    """Camera RGB (rows, width, 3) to linear output RGB in ``out`` of the same shape, float32."""
+    room, nodes = np.empty((9, CHUNK), np.float32), np.empty(CHUNK, np.int32)
+    for row in range(camera.shape[0]):
+        for start in range(0, camera.shape[1], CHUNK):
+            n = min(CHUNK, camera.shape[1] - start)
+            develop_chunk(camera[row, start : start + n], m, tables, acts, rounds, slack, room, nodes)
             for i in range(n):
-                a[i] = camera[row, start + i, 0]
-                b[i] = camera[row, start + i, 1]
-                c[i] = camera[row, start + i, 2]
-            product(m, CAMERA_TO_REC2020, a, b, c)
-            if has_curve:
+                out[row, start + i, 0] = room[6, i]
+                out[row, start + i, 1] = room[7, i]
+                out[row, start + i, 2] = room[8, i]
+
+
+@compiled
+def develop_rows_8(camera, m, tables, acts, rounds, slack, out):
+    """As :func:`develop_rows`, straight to sRGB code values in ``out``, uint8."""
+    room, nodes = np.empty((9, CHUNK), np.float32), np.empty(CHUNK, np.int32)
+    for row in range(camera.shape[0]):
+        for start in range(0, camera.shape[1], CHUNK):
+            n = min(CHUNK, camera.shape[1] - start)
+            develop_chunk(camera[row, start : start + n], m, tables, acts, rounds, slack, room, nodes)
+            for channel in range(3):
+                light = room[6 + channel, :n]
+                gain(tables[4], light, nodes[:n], room[5, :n])
                 for i in range(n):
-                    y[i] = m[LUMINANCE] * a[i] + m[LUMINANCE + 1] * b[i] + m[LUMINANCE + 2] * c[i]
-                    spare[i] = y[i] if y[i] > np.float32(1e-20) else np.float32(1e-20)
-                    y[i] = spare[i]
-                gain(curve, y)
-                for i in range(n):
-                    factor = y[i] / spare[i]
-                    a[i] *= factor
-                    b[i] *= factor
-                    c[i] *= factor
-            gain(standing, a)
-            gain(standing, b)
-            gain(standing, c)
-            to_lab(m, a, b, c, spare)
-            if has_hues:
-                bands(hues, a, b, c)
-            for i in range(n):
-                b[i] *= m[CHROMA_SCALE]
-                c[i] *= m[CHROMA_SCALE]
-            if has_mono:
-                grey(m, a, b, c, spare)
-            if has_tones:
-                tint(tones, a, b, c)
-            fit(m, rounds, slack, a, b, c, out[row, start : start + n])
+                    out[row, start + i, channel] = code(light[i])
+
+
+@compiled
+def code(encoded):
+    """The 8-bit code value of an encoded value in [0, 1]."""
+    return np.uint8(min(encoded, np.float32(1)) * np.float32(255) + np.float32(0.5))
 
 
 @compiled
 def encode_8(linear, table, out):
     """Linear RGB in [0, 1] to rounded sRGB code values; flat arrays."""
-    room = np.empty(CHUNK, np.float32)
+    room, nodes = np.empty((2, CHUNK), np.float32), np.empty(CHUNK, np.int32)
     for start in range(0, linear.size, CHUNK):
         n = min(CHUNK, linear.size - start)
-        x = room[:n]
+        x = room[0, :n]
         x[:] = linear[start : start + n]
-        gain(table, x)
+        gain(table, x, nodes[:n], room[1, :n])
         for i in range(n):
-            out[start + i] = np.uint8(min(x[i], np.float32(1)) * np.float32(255) + np.float32(0.5))
+            out[start + i] = code(x[i])
 
 
 @compiled
 def encode_float(linear, table, out):
     """Linear RGB in [0, 1] to encoded sRGB float32; flat arrays."""
+    parts, nodes = np.empty(CHUNK, np.float32), np.empty(CHUNK, np.int32)
     for start in range(0, linear.size, CHUNK):
         n = min(CHUNK, linear.size - start)
         x = out[start : start + n]
         x[:] = linear[start : start + n]
-        gain(table, x)
+        gain(table, x, nodes[:n], parts[:n])
         for i in range(n):
             x[i] = min(x[i], np.float32(1))
