@@ -92,7 +92,10 @@ def test_black_and_white_is_said_in_one_way() -> None:
 @pytest.mark.parametrize("weights", [(0.33, 0.33, 0.33), (0.34, 0.33, 0.34), (1.4, -0.2, -0.2)])
 def test_weights_may_miss_one_by_rounding(weights: tuple[float, float, float]) -> None:
     """Three weights typed with two decimals are taken, negative ones too."""
-    assert Mono(weights=weights).weights == weights
+    mono = Mono(weights=weights)
+    assert mono.weights == weights
+    assert mono.balanced_weights is not None
+    assert sum(mono.balanced_weights) == pytest.approx(1, abs=1e-12)
 
 
 @pytest.mark.parametrize("weights", [(0.3, 0.3, 0.3), (1, 1, 1), (0, 0, 0)])

@@ -197,6 +197,20 @@ class Mono(Section):
             raise _unbalanced(self.weights)
         return self
 
+    @property
+    def balanced_weights(self) -> tuple[float, float, float] | None:
+        """The weights divided by their sum, so that grey stays exactly where it is; None for a filter.
+
+        Examples
+        --------
+        >>> Mono(weights=(0.5, 0.25, 0.25)).balanced_weights
+        (0.5, 0.25, 0.25)
+        """
+        if self.weights is None:
+            return None
+        red, green, blue = (weight / sum(self.weights) for weight in self.weights)
+        return red, green, blue
+
 
 def _unbalanced(weights: tuple[float, float, float]) -> PydanticCustomError:
     total = sum(weights)
