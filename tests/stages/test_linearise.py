@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from driftline.stages.linearise import clipped_sites, linearise
+from driftline.stages.linearise import linearise
 
 PATTERN = np.array([[0, 1], [1, 2]], np.uint8)
 
@@ -48,9 +48,3 @@ def test_planes_are_treated_alike() -> None:
     )
     assert out[0, 0] == pytest.approx([1.0, 0.5, 0.75])
 
-
-def test_clipped_sites_are_those_at_their_colour_s_white() -> None:
-    """Per colour, over a repeated pattern."""
-    values = np.array([[100, 90, 100], [90, 80, 90], [99, 89, 100]], np.uint16)
-    out = clipped_sites(values, pattern=PATTERN, white=np.array([100.0, 90, 80]))
-    assert out.tolist() == [[True, True, True], [True, True, True], [False, False, True]]

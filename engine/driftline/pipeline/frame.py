@@ -14,7 +14,7 @@ from driftline.frames import RawFrame, upright
 from driftline.pipeline.kernels.demosaic import demosaic
 from driftline.pipeline.kernels.linearise import linearise as linearise_mosaic
 from driftline.stages.highlights import rebuild
-from driftline.stages.linearise import clipped_sites, linearise
+from driftline.stages.linearise import linearise
 from driftline.stages.noise import estimate_noise, reduce_chroma_noise
 from driftline.stages.resize import fit, resize
 from driftline.stages.white import light_of
@@ -137,7 +137,7 @@ class Frame(RawFrame):
     def _rebuilt(self, chroma_noise: float) -> CameraRGB:
         sensor, mosaic = self.sensor(), self._mosaic()
         rgb = self._planes(mosaic)
-        if clipped_sites(sensor.values, pattern=sensor.pattern, white=sensor.saturation).any():
+        if sensor.values.max() >= sensor.saturation.min():
             black = sensor.black.mean()
             full = self.multipliers() * (sensor.saturation - black) / (sensor.white - black)
             rgb = rebuild(rgb, clip=full.astype(np.float32))

@@ -61,13 +61,3 @@ def linearise(
             site[...] = (site - dark) * factor
     return out
 
-
-def clipped_sites(
-    values: NDArray[Any], *, pattern: NDArray[Any] | None, white: NDArray[Any]
-) -> NDArray[np.bool_]:
-    """Which photosites reached the white level: bool, the shape of ``values``."""
-    if pattern is None:
-        return np.asarray(values >= np.asarray(white))
-    level = np.asarray(white, np.float64)[pattern.astype(np.intp)]
-    tiles = (-(-values.shape[0] // level.shape[0]), -(-values.shape[1] // level.shape[1]))
-    return np.asarray(values >= np.tile(level, tiles)[: values.shape[0], : values.shape[1]])
