@@ -131,9 +131,15 @@ def test_real_values_and_levels_agree_with_libraw(raws: Path, name: str) -> None
 
 
 def test_real_whites(raws: Path) -> None:
-    """Invalid as-shot whites are noticed; valid ones are the reciprocals of the files' AsShotNeutral."""
+    """Invalid as-shot whites are noticed; valid ones are the reciprocals of the files' AsShotNeutral.
+
+    d1.nef states 1, 1, 1, and its greys are grey as they are: looked at, it is pink with daylight's.
+    """
     assert RawFrame(raws / "ok" / "d30.crw").sensor().as_shot is None
-    assert RawFrame(raws / "ok" / "d1.nef").sensor().as_shot is None
+    d1 = RawFrame(raws / "ok" / "d1.nef").sensor()
+    assert d1.as_shot is not None
+    assert (d1.as_shot.tolist(), d1.xyz_to_camera) == ([1, 1, 1], None)
+    assert "balanced the sensor values" in d1.doubts[0]
     neutrals = {
         "ok/g4-linear.dng": (0.515625, 1, 0.65625),
         "ok/chart-bordered.dng": (1, 2.477, 1.462),

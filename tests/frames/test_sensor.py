@@ -38,6 +38,26 @@ def test_no_as_shot_white(dng: Callable[..., Path]) -> None:
     assert "no usable as-shot white" in sensor.as_shot_problem
 
 
+def test_values_balanced_by_the_camera(dng: Callable[..., Path]) -> None:
+    """Grey values with a white of 1, 1, 1 stay as they are, and the light is unknown."""
+    sensor = RawFrame(dng(as_shot_neutral=(1.0, 1.0, 1.0))).sensor()
+    assert sensor.as_shot is not None
+    assert (sensor.as_shot.tolist(), sensor.daylight.tolist()) == ([1, 1, 1], [1, 1, 1])
+    assert sensor.xyz_to_camera is None
+    assert "for which light is unknown" in sensor.doubts[0]
+
+
+def test_a_white_of_ones_that_nobody_stated(dng: Callable[..., Path], mosaic: NDArray[np.uint16]) -> None:
+    """Values with half the red and two thirds of the blue, and a white of 1, 1, 1: that is no white."""
+    values = mosaic.astype(np.float64) - 512
+    values[::2, ::2] *= 0.5
+    values[1::2, 1::2] *= 0.66
+    sensor = RawFrame(dng((values + 512).astype(np.uint16), as_shot_neutral=(1.0, 1.0, 1.0))).sensor()
+    assert sensor.as_shot is None
+    assert "1, 1, 1" in sensor.as_shot_problem
+    assert sensor.xyz_to_camera is not None
+
+
 def test_the_files_matrix(dng: Callable[..., Path]) -> None:
     """DNG 1.4: ColorMatrix1 takes XYZ to the camera's own RGB; all three of our matrices follow from it."""
     sensor = RawFrame(dng()).sensor()

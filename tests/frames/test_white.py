@@ -8,6 +8,7 @@ import pytest
 from driftline.frames.white import as_shot_white, multipliers
 
 DAYLIGHT = np.array([2.1, 1.0, 1.4])
+RAW = np.array([0.5, 1.0, 0.7])  # of a grey scene in daylight, as this sensor sees it
 
 
 @pytest.mark.parametrize(
@@ -24,15 +25,15 @@ DAYLIGHT = np.array([2.1, 1.0, 1.4])
 )
 def test_invalid_ones_are_noticed(stated: list[float]) -> None:
     """A missing, zero, negative or infinite red, green or blue makes the white unknown, with a reason."""
-    white, problem = as_shot_white(stated, DAYLIGHT)
-    assert white is None
-    assert "no usable as-shot white" in problem
+    white = as_shot_white(stated, DAYLIGHT, RAW)
+    assert white.multipliers is None
+    assert "no usable as-shot white" in white.problem
 
 
 def test_second_green_does_not_matter() -> None:
     """LibRaw leaves the second green at 0 where it is the same as the first."""
-    white, problem = as_shot_white([2.0, 1.0, 1.5, 0.0], DAYLIGHT)
-    assert (white.tolist(), problem) == ([2.0, 1.0, 1.5], "")
+    white = as_shot_white([2.0, 1.0, 1.5, 0.0], DAYLIGHT, RAW)
+    assert (white.multipliers.tolist(), white.problem, white.balanced) == ([2.0, 1.0, 1.5], "", False)
 
 
 def test_green_is_one() -> None:
@@ -40,14 +41,20 @@ def test_green_is_one() -> None:
     assert multipliers([1.0, 0.4, 0.7, 0.0]).tolist() == [2.5, 1.0, pytest.approx(1.75)]
 
 
-def test_all_ones_of_a_sensor_that_needs_others() -> None:
-    """1, 1, 1 says nothing about a sensor that needs twice the red in daylight."""
-    white, problem = as_shot_white([1.0, 1.0, 1.0, 1.0], DAYLIGHT)
-    assert white is None
-    assert "2.10, 1.00, 1.40" in problem
+def test_all_ones_of_values_as_the_sensor_saw_them() -> None:
+    """1, 1, 1 says nothing about values that need twice the red."""
+    white = as_shot_white([1.0, 1.0, 1.0, 1.0], DAYLIGHT, RAW)
+    assert white.multipliers is None
+    assert "2.10, 1.00, 1.40" in white.problem
 
 
-def test_all_ones_of_data_that_are_balanced() -> None:
-    """1, 1, 1 is right for data whose daylight is about 1, 1, 1: they were balanced before."""
-    white, problem = as_shot_white([1.0, 1.0, 1.0, 1.0], np.array([1.02, 1.0, 0.98]))
-    assert (white.tolist(), problem) == ([1.0, 1.0, 1.0], "")
+def test_all_ones_of_values_that_the_camera_balanced() -> None:
+    """1, 1, 1 is right for values that are grey as they are."""
+    white = as_shot_white([1.0, 1.0, 1.0, 1.0], DAYLIGHT, np.array([0.95, 1.0, 0.9]))
+    assert (white.multipliers.tolist(), white.problem, white.balanced) == ([1.0, 1.0, 1.0], "", True)
+
+
+def test_all_ones_of_a_camera_that_needs_about_that() -> None:
+    """1, 1, 1 is nothing special where daylight's multipliers are about 1, 1, 1."""
+    white = as_shot_white([1.0, 1.0, 1.0, 1.0], np.array([1.02, 1.0, 0.98]), RAW)
+    assert (white.multipliers.tolist(), white.problem, white.balanced) == ([1.0, 1.0, 1.0], "", False)

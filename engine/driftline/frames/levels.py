@@ -110,6 +110,14 @@ def saturation_levels(
     return levels
 
 
+def mean_signal(values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, black: Levels) -> Levels:
+    """Mean of each colour above black, (3,)."""
+    parts = [_of_colour(values, pattern, colour) for colour in range(3)]
+    means = np.array([np.mean([part.mean() for part in colour]) for colour in parts])
+    blacks = black if pattern is None else [black[pattern == colour].mean() for colour in range(3)]
+    return np.asarray(np.maximum(means - blacks, 0.0))
+
+
 def _of_colour(
     values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, colour: int
 ) -> list[NDArray[np.uint16]]:

@@ -42,6 +42,11 @@ class CameraColour:
     xyz_to_camera: Matrix | None
     doubt: str = ""
 
+    def of_balanced_values(self) -> CameraColour:
+        """The same camera for values that it balanced itself, for a light that nobody stated."""
+        doubt = "the camera balanced the sensor values before it wrote them; for which light is unknown"
+        return CameraColour(self.camera_to_srgb, np.ones(3), None, self.doubt or doubt)
+
 
 def camera_colour(facts: dict[str, Any]) -> CameraColour:
     """The camera's colours from the decoder's facts."""

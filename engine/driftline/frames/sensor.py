@@ -14,7 +14,7 @@ from driftline.errors import FrameError
 from driftline.frames.directories import Directories
 from driftline.frames.emptiness import refuse_nothing
 from driftline.frames.geometry import Crop, picture_crop, stored_orientation
-from driftline.frames.levels import black_levels, saturation_levels, white_levels
+from driftline.frames.levels import black_levels, mean_signal, saturation_levels, white_levels
 from driftline.frames.matrices import camera_colour
 from driftline.frames.pattern import filter_pattern
 from driftline.frames.white import as_shot_white
@@ -105,7 +105,10 @@ def make_sensor(
         )
     hole_doubt = refuse_nothing(path, values, float(black.min()), float(white.max()))
     colour = camera_colour(facts)
-    as_shot, problem = as_shot_white(facts["camera_whitebalance"], colour.daylight)
+    means = mean_signal(values, pattern, black)
+    white_stated = as_shot_white(facts["camera_whitebalance"], colour.daylight, means)
+    if white_stated.balanced:
+        colour = colour.of_balanced_values()
     crop, crop_doubt = picture_crop(sizes, (values.shape[0], values.shape[1]), dng)
     orientation, turn_doubt = stored_orientation(sizes["flip"], directories.orientation)
     return Sensor(
@@ -114,8 +117,8 @@ def make_sensor(
         black=black,
         white=white,
         saturation=saturation_levels(values, pattern, black, white),
-        as_shot=as_shot,
-        as_shot_problem=problem,
+        as_shot=white_stated.multipliers,
+        as_shot_problem=white_stated.problem,
         daylight=colour.daylight,
         camera_to_srgb=colour.camera_to_srgb,
         xyz_to_camera=colour.xyz_to_camera,
