@@ -6,12 +6,14 @@ import io
 import os
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from making.dng import write_dng
 from PIL import Image
 
-from driftline.batch.order import Form, Look
+from driftline.batch.order import Form, Look, Printed
+from driftline.prints import Making
 
 LOOK = Look(name="tram-fog", text="[curve]\nslope = 1.15\n", ref="tram-fog@7", commit="ab" * 20)
 FORM = Form(quality=90)
@@ -38,6 +40,13 @@ def write_shoot(folder: Path, count: int, *, first: int = 1) -> list[Path]:
     """Frames quay-01.dng, quay-02.dng, … in a folder."""
     folder.mkdir(parents=True, exist_ok=True)
     return [write_frame(folder / f"quay-{n:02d}.dng", n) for n in range(first, first + count)]
+
+
+def printed(number: int, **measured: Any) -> Printed:
+    """The result of one print, as a worker gives it."""
+    making = Making(fingerprint="0" * 64, recipe="dusk", identity="0" * 64, edition=1, quality=92)
+    plain = {"verdict": "in keeping", "largest": None, "anchor_ev": 0.0, "midtone_ev": 0.0, "making": making}
+    return Printed(frame=f"{number}.dng", path=f"{number}.jpg", **{**plain, **measured})
 
 
 def contents(folder: Path) -> dict[str, bytes]:

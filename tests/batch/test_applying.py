@@ -145,6 +145,43 @@ def test_the_ledgers_bands_judge(ledger: Ledger, shoot: Path, tmp_path: Path, po
     assert wide.verdict == "in keeping"
 
 
+@pytest.mark.parametrize(
+    ("purpose", "suffix", "size"), [("feed", "feed.jpg", (64, 48)), ("archive", "archive.tif", (64, 48))]
+)
+def test_a_purpose_says_how_prints_are(
+    ledger: Ledger,
+    shoot: Path,
+    tmp_path: Path,
+    pool: WorkerPool,
+    purpose: str,
+    suffix: str,
+    size: tuple[int, int],
+) -> None:
+    """A JPEG under a ceiling, a 16-bit TIFF: by one word, told in the name, and found again."""
+    frame = shoot / "quay-01.dng"
+    first = apply(ledger, "tram-fog", [frame], tmp_path / "out", pool=pool, purpose=purpose).prints[0]
+    assert first.path.endswith(f"-{suffix}")
+    assert read_provenance(Path(first.path)).intact
+    with Image.open(first.path) as image:
+        assert image.size == size
+    assert apply(ledger, "tram-fog", [frame], tmp_path / "out", pool=pool, purpose=purpose).skipped == 1
+
+
+def test_purposes_of_ones_own(ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:
+    """A purpose in the settings; what is given besides comes first; an unknown one names those there are."""
+    ledger.save_settings("[purposes.wall]\nlong_edge = 40\nquality = 70\n")
+    frame, out = shoot / "quay-01.dng", tmp_path / "out"
+    making = apply(ledger, "tram-fog", [frame], out, pool=pool, purpose="wall").prints[0].making
+    assert (making.long_edge, making.quality, making.space) == (40, 70, "srgb")
+    other = apply(ledger, "tram-fog", [frame], tmp_path / "p", pool=pool, purpose="wall", quality=80).prints[
+        0
+    ]
+    assert (other.making.long_edge, other.making.quality) == (40, 80)
+    with pytest.raises(UsageError, match="display, feed, portfolio, lab, archive, wall") as caught:
+        apply(ledger, "tram-fog", [frame], out, pool=pool, purpose="poster")
+    assert caught.value.code == "unknown-purpose"
+
+
 def test_location_only_when_asked(tmp_path: Path, ledger: Ledger, shoot: Path, pool: WorkerPool) -> None:
     """A frame with a location: the print has none, unless it is asked to keep it."""
     frame = shoot / "quay-01.dng"

@@ -10,10 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from driftline.batch.order import Decoding, Form, Kept, Look, Printed, RunResult
+from driftline.batch.purposes import purpose_settings
 from driftline.batch.run import Progress, run_batch
 from driftline.drift import bands_from
 from driftline.errors import DriftlineError, UsageError
 from driftline.ledger import Ledger
+from driftline.ledger.settings import Settings
 from driftline.prints import Space
 from driftline.recipe import parse_recipe, read_text
 
@@ -24,9 +26,10 @@ def apply(
     frames: Iterable[str | os.PathLike[str]],
     out: str | os.PathLike[str],
     *,
+    purpose: str | None = None,
     size: int | None = None,
-    quality: int = 92,
-    space: Space = "srgb",
+    quality: int | None = None,
+    space: Space | None = None,
     workers: int | None = None,
     refresh: bool = False,
     keep_location: bool = False,
@@ -46,12 +49,15 @@ def apply(
         Raw files and folders of them.
     out
         Output folder; made if it is not there.
+    purpose
+        What the prints are for: ``display``, ``feed``, ``portfolio``, ``lab``, ``archive``, or one of the
+        ledger's settings. What is given besides comes first.
     size
-        Longer side in pixels; None keeps each frame's own.
+        Longer side in pixels; None: as the purpose says, else each frame's own.
     quality
-        JPEG quality, 1 … 100.
+        JPEG quality, 1 … 100; None: as the purpose says, else 92.
     space
-        ``srgb`` or ``display-p3``.
+        ``srgb`` or ``display-p3``; None: as the purpose says, else sRGB.
     workers
         Processes; None: as the ledger's settings say, else one a processor.
     refresh
@@ -75,15 +81,8 @@ def apply(
     """
     look, pinned = look_of(ledger, recipe)
     settings = ledger.settings() if ledger else None
-    form = Form(
-        space=space,
-        long_edge=size,
-        quality=quality,
-        keep_location=keep_location,
-        creator=settings.credit.creator if settings else "",
-        rights=settings.credit.rights if settings else "",
-        recipe_in_print=look.ref is None,
-    )
+    given = {"long_edge": size, "quality": quality, "space": space, "keep_location": keep_location}
+    form = form_of(settings, purpose, {**given, "recipe_in_print": look.ref is None})
     result = run_batch(
         look,
         frames,
@@ -122,6 +121,22 @@ def look_of(ledger: Ledger | None, recipe: str | os.PathLike[str]) -> tuple[Look
     version = ledger.version(asked)
     look = Look(name=version.recipe, text=ledger.text(version.ref), ref=version.ref, commit=version.commit)
     return look, "@" in asked
+
+
+def form_of(settings: Settings | None, purpose: str | None, given: Mapping[str, Any]) -> Form:
+    """How the prints shall be: what is given, then what the purpose says, then the settings."""
+    own = (
+        {name: one.model_dump(exclude_none=True) for name, one in settings.purposes.items()}
+        if settings
+        else {}
+    )
+    chosen = dict(purpose_settings(purpose, own)) if purpose else {}
+    chosen.update({name: value for name, value in given.items() if value is not None})
+    if settings:
+        chosen.update(creator=settings.credit.creator, rights=settings.credit.rights)
+    return Form(
+        purpose=purpose, **{name: value for name, value in chosen.items() if name in Form.model_fields}
+    )
 
 
 def record(ledger: Ledger, result: RunResult) -> str:

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from driftline.batch.location import location_of
 from driftline.batch.order import Decoding, Form, Job, Look, Printed
+from driftline.colorimetry.encodings import srgb_decode
+from driftline.colorimetry.primaries import SRGB_LUMINANCE
 from driftline.drift import check_frame, render
 from driftline.frames.child import Limits, set_limits
 from driftline.pipeline import EDITION, open_frame
@@ -13,6 +18,7 @@ from driftline.prints import Credit, Making, Provenance, decoder_name, depth_of,
 from driftline.recipe import Recipe, identity, parse_recipe
 
 _limits = Limits()
+_BLACK = 2.0**-9  # deeper shadows count no more than this
 
 
 def print_frame(job: dict[str, Any]) -> dict[str, Any]:
@@ -57,6 +63,8 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
         verdict=judged.verdict,
         largest=judged.largest,
         anchor_ev=judged.anchor_ev,
+        floor_ev=judged.causes["exposure"].floor,
+        midtone_ev=midtone_ev(pixels),
         making=making,
     )
     return printed.model_dump(mode="json")
@@ -90,3 +98,17 @@ def _limit(decoding: Decoding) -> None:
     if limits != _limits:
         set_limits(limits)
         _limits = limits
+
+
+def midtone_ev(pixels: NDArray[Any]) -> float:
+    """Where the geometric mean of a print's luminance stands about middle grey, EV.
+
+    Parameters
+    ----------
+    pixels
+        (H, W, 3) encoded, uint8 or uint16; every few pixels are looked at.
+    """
+    step = max(1, min(pixels.shape[:2]) // 200)
+    few = pixels[::step, ::step].astype(np.float64) / np.iinfo(pixels.dtype).max
+    luminance = srgb_decode(few) @ SRGB_LUMINANCE
+    return round(float(np.log2(np.maximum(luminance, _BLACK) / 0.18).mean()), 3)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
+from driftline.batch.summary import ByHand, Spread, by_hand, spread
 from driftline.prints import Encoding, Making, Space
 
 
@@ -65,7 +67,12 @@ class Job(BaseModel):
 
 
 class Printed(BaseModel):
-    """One print that was made, with what was measured on the way."""
+    """One print that was made, with what was measured on the way.
+
+    ``anchor_ev`` is the gain that put plain where the camera rendering is, and ``floor_ev`` the exposure
+    drift that was left (None: not comparable); ``midtone_ev`` is where the print's own mid-tone stands about
+    middle grey.
+    """
 
     model_config = ConfigDict(frozen=True)
 
@@ -74,6 +81,8 @@ class Printed(BaseModel):
     verdict: str
     largest: str | None
     anchor_ev: float
+    floor_ev: float | None = None
+    midtone_ev: float
     making: Making
 
 
@@ -123,8 +132,20 @@ class RunResult(BaseModel):
             "failed": [one.model_dump(mode="json") for one in self.failed],
             "skipped": self.skipped,
             "older": [one.model_dump(mode="json", exclude={"fingerprint"}) for one in self.older],
+            "by_hand": [asdict(one) for one in self.by_hand],
+            "spread": asdict(self.spread) if self.spread else None,
             "seconds": self.seconds,
         }
+
+    @property
+    def by_hand(self) -> list[ByHand]:
+        """The few frames to look at by hand, and why."""
+        return by_hand(self.prints)
+
+    @property
+    def spread(self) -> Spread | None:
+        """How evenly the frames stand against their camera renderings, before and after anchoring."""
+        return spread(self.prints)
 
     @property
     def exit_status(self) -> int:

@@ -1,0 +1,87 @@
+"""A run in few words: how evenly the frames stand, and which few to look at by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import median, pstdev
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from driftline.batch.order import Printed
+
+FAR_EV: Final = 1.5
+"""Common practice: a frame a stop and a half off its neighbours was metered for something else."""
+
+_FEWEST: Final = 5
+_FAR_SIGMAS: Final = 2.5
+_SIGMA_OF_MAD: Final = 1.4826
+
+
+@dataclass(frozen=True)
+class ByHand:
+    """A frame to look at, and why."""
+
+    frame: str
+    path: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How unevenly plain stood against the camera renderings, as standard deviations in EV.
+
+    Attributes
+    ----------
+    metered
+        As the frames were exposed: the spread of the gain each needed.
+    anchored
+        After each frame was put where its camera rendering is: what is left of the exposure drift.
+    frames
+        How many frames could be compared.
+    """
+
+    metered: float
+    anchored: float
+    frames: int
+
+
+def spread(prints: Sequence[Printed]) -> Spread | None:
+    """The spread of mid-tones before and after anchoring; None with fewer than two comparable frames."""
+    known = [(one.anchor_ev, one.floor_ev) for one in prints if one.floor_ev is not None]
+    if len(known) < 2:
+        return None
+    gains, left = zip(*known, strict=True)
+    return Spread(round(pstdev(gains), 3), round(pstdev(left), 3), len(known))
+
+
+def by_hand(prints: Sequence[Printed]) -> list[ByHand]:
+    """The frames on which the look drifts out of its bands, and those far lighter or darker than the rest."""
+    odd = _off_the_middle(prints)
+    found = []
+    for one in prints:
+        reasons = [reason for reason in (_overdone(one), odd.get(one.path)) if reason]
+        if reasons:
+            found.append(ByHand(one.frame, one.path, "; ".join(reasons)))
+    return found
+
+
+def _overdone(one: Printed) -> str:
+    if one.verdict != "overdone":
+        return ""
+    return f"overdone, most of it {one.largest.replace('_', ' ')}" if one.largest else "overdone"
+
+
+def _off_the_middle(prints: Sequence[Printed]) -> dict[str, str]:
+    """By path, how far a print's mid-tone stands off the middle of the run, if that is far for this run."""
+    if len(prints) < _FEWEST:
+        return {}
+    middle = median(one.midtone_ev for one in prints)
+    sigma = _SIGMA_OF_MAD * median(abs(one.midtone_ev - middle) for one in prints)
+    far = max(FAR_EV, _FAR_SIGMAS * sigma)
+    return {
+        one.path: f"{abs(off):.1f} EV {'lighter' if off > 0 else 'darker'} than the middle of this run"
+        for one in prints
+        for off in [one.midtone_ev - middle]
+        if abs(off) > far
+    }
