@@ -137,3 +137,28 @@ def test_real_photosites(raws: Path, name: str, levels: tuple[int, int]) -> None
     found = RawFrame(raws / "ok" / name).sensor().saturation
     assert found.min() >= levels[0]
     assert found.max() <= levels[1]
+
+
+def test_one_colour_that_stops_while_the_others_go_on_is_clipped() -> None:
+    """A sky behind a lossy codec: green stands at 0.95, smeared, while red and blue still rise."""
+    rng = np.random.default_rng(5)
+    light = rng.uniform(0.3, 1.6, (400, 600))
+    sky = np.stack([0.45 * light, np.minimum(light, 0.95) + rng.normal(0, 0.004, light.shape), 0.65 * light])
+    values = np.empty((800, 1200), np.uint16)
+    for (row, column), colour in np.ndenumerate(RGGB):
+        values[row::2, column::2] = np.clip(sky[colour] * 16383, 0, 16383)
+    found = saturation_levels(values, RGGB, np.zeros((2, 2)), np.full(3, 16383.0))
+    assert found[1] == pytest.approx(0.94 * 16383, rel=0.015)
+    assert found[[0, 2]].tolist() == [16383, 16383]
+
+
+def test_a_bright_smooth_wall_is_not_clipped() -> None:
+    """All colours pile up, each at its own level, and none goes on: nothing is said to stop."""
+    rng = np.random.default_rng(6)
+    light = np.where(np.arange(600) < 200, rng.uniform(0.2, 0.8, (400, 600)), 0.92)
+    light = light + rng.normal(0, 0.004, light.shape)
+    values = np.empty((800, 1200), np.uint16)
+    for (row, column), colour in np.ndenumerate(RGGB):
+        values[row::2, column::2] = np.clip((0.5, 1.0, 0.7)[colour] * light * 16383, 0, 16383)
+    found = saturation_levels(values, RGGB, np.zeros((2, 2)), np.full(3, 16383.0))
+    assert found.tolist() == [16383, 16383, 16383]

@@ -93,7 +93,9 @@ def saturation_levels(
 
     Photosites often stop short of the white level (measured: a frame at 0.93 of it). They then pile up, with
     next to nothing above. A bright smooth thing piles up too, but red, green and blue of it at different
-    levels; so a pile counts only if that of another colour lies within 4 % of it.
+    levels; so a pile counts only if that of another colour lies within 4 % of it, or if the other colours go
+    on changing where this one has stopped (measured: a sky in which green stood at 0.95 and red still rose
+    from 0.45 to 0.75).
 
     Parameters
     ----------
@@ -107,7 +109,49 @@ def saturation_levels(
         others = [other for index, other in enumerate(piles) if index != colour and other is not None]
         if pile is not None and any(abs(pile - other) < 0.04 * (white[colour] - base) for other in others):
             levels[colour] = min(pile, white[colour])
+        elif (stop := _stops_alone(_cells(values, pattern), colour, base, white[colour])) is not None:
+            levels[colour] = min(stop, white[colour])
     return levels
+
+
+def _cells(values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None) -> Levels:
+    """(n, 3): red, green and blue of each repeat of the pattern, each the mean of its photosites."""
+    parts = [_of_colour(values, pattern, colour) for colour in range(3)]
+    height = min(part.shape[0] for colour in parts for part in colour)
+    width = min(part.shape[1] for colour in parts for part in colour)
+    means = [
+        np.mean([part[:height, :width] for part in colour], axis=0, dtype=np.float32) for colour in parts
+    ]
+    return np.stack([mean.ravel() for mean in means], axis=1)
+
+
+def _stops_alone(cells: Levels, colour: int, black: float, white: float) -> float | None:
+    """The level at which one colour stops while the others go on, or None.
+
+    In bins of 1 % of the range: a mode in the top fifth, thrice what lies below and with next to nothing
+    above, in which another colour spreads thrice as far as it does a few bins below.
+    """
+    share = (cells[:, colour] - black) / (white - black)
+    bins = np.floor(share * 100).astype(int)
+    counts = np.bincount(bins[(bins >= 60) & (bins <= 100)], minlength=101)
+    mode = 80 + int(counts[80:].argmax())
+    pile, below = counts[mode - 1 : mode + 2].sum(), counts[mode - 10 : mode - 4].mean()
+    if pile < 200 or pile < 3 * 3 * below or counts[mode + 3 :].sum() > 0.1 * pile:
+        return None
+    inside, before = np.abs(bins - mode) <= 1, (bins >= mode - 10) & (bins < mode - 4)
+    if before.sum() < 50:
+        return None
+    for other in {0, 1, 2} - {colour}:
+        spread, usual = (_spread_of(cells[where, other] - black) for where in (inside, before))
+        if spread > max(3 * usual, 0.15):
+            return float(black + (mode - 1) / 100 * (white - black))
+    return None
+
+
+def _spread_of(values: Levels) -> float:
+    """From the 5th to the 95th percentile, over the median."""
+    low, middle, high = np.percentile(values, (5, 50, 95))
+    return float((high - low) / max(middle, 1e-6))
 
 
 def mean_signal(values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, black: Levels) -> Levels:
