@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import sys
 from importlib import import_module
+from typing import Annotated
 
 import typer
 
+from driftline import __version__
+from driftline.cli import say
+from driftline.cli.helptext import HelpfulCommand, HelpfulGroup
 from driftline.errors import DriftlineError
 
 COMMANDS = (
@@ -29,14 +33,8 @@ COMMANDS = (
 )
 """In the order of a day's work; each is a module of this room with a function of its own name."""
 
-app = typer.Typer(
-    name="driftline",
-    help="Versions, lineage and drift of raw-development recipes.",
-    no_args_is_help=True,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-)
+STOPPED = 130
+"""Exit status after Ctrl-C, as shells have it."""
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -49,31 +47,66 @@ def main(arguments: list[str] | None = None) -> None:
 
 def run(arguments: list[str]) -> int:
     """Run one command and return its exit status, with errors printed to standard error."""
-    for name in COMMANDS:
-        module = import_module(f"driftline.cli.{name}")
-        app.command(name.replace("_", "-"))(getattr(module, name))
+    say.any_text()
     try:
-        status = app(arguments, prog_name="driftline", standalone_mode=False)
+        status = _application()(arguments or ["--help"], prog_name="driftline", standalone_mode=False)
     except DriftlineError as error:
-        print(error.report(), file=sys.stderr)
+        say.trouble(error.report())
         return error.exit_status
     except KeyboardInterrupt:
-        print("stopped; what was finished is whole, running again does the rest", file=sys.stderr)
-        return 130
+        status = STOPPED
+    except OSError as error:
+        return _refused(error)
     except Exception as error:
         return _usage(error)
-    return status if isinstance(status, int) else 0
+    if status == STOPPED:
+        say.trouble("stopped; what was finished is whole, and running it again does the rest")
+    done = status if isinstance(status, int) else 0
+    return done if arguments else 2
+
+
+def _application() -> typer.Typer:
+    app = typer.Typer(
+        cls=HelpfulGroup, add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False
+    )
+    app.callback()(_driftline)
+    for name in COMMANDS:
+        module = import_module(f"driftline.cli.{name}")
+        app.command(name.replace("_", "-"), cls=HelpfulCommand)(getattr(module, name))
+    return app
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        say.lines([f"driftline {__version__}"])
+        raise typer.Exit
+
+
+def _driftline(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say which driftline this is.")
+    ] = False,
+) -> None:
+    """Keep raw-development looks as versions, and measure how far each goes from the camera's own picture.
+
+    A look is a recipe: a small text file. A ledger is the folder that keeps its versions. Begin with:
+    driftline demo, or driftline init looks.
+    """
+
+
+def _refused(error: OSError) -> int:
+    """Exit status of what the system refused: no permission, a full disk, a folder where a file should be."""
+    place = f"{error.filename}: " if error.filename else ""
+    say.trouble(f"error [system-refused] {place}{error.strerror or error}")
+    return 2
 
 
 def _usage(error: Exception) -> int:
-    """Exit status of typer's own signals and of wrong words on the command line; other errors go on."""
-    if isinstance(error, typer.Exit):
-        return int(error.exit_code)
+    """Exit status of wrong words on the command line; errors that are not meant for the user go on."""
     message = getattr(error, "format_message", None)
     if message is None:
         raise error
-    print(f"error [usage] {message()}", file=sys.stderr)
     context = getattr(error, "ctx", None)
     command = context.command_path if context else "driftline"
-    print(f"  try: {command} --help", file=sys.stderr)
+    say.trouble(f"error [usage] {message()}\n  try: {command} --help")
     return 2

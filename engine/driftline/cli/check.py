@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
 from driftline.cli import say
-from driftline.cli.options import Frames, Json, LedgerPath, Look, ask_recipe
-from driftline.errors import DriftlineError, FrameError, UsageError
+from driftline.cli.asked import ask_recipe
+from driftline.cli.options import Frames, Json, LedgerPath, Look, ledger_if_any
+from driftline.errors import FrameError, UsageError
 
 if TYPE_CHECKING:
     from driftline.drift import Checked
     from driftline.recipe import Recipe
+
+
+class _Result(NamedTuple):
+    path: Path
+    checked: Checked | None
+    error: FrameError | None
 
 
 def check(
@@ -21,85 +28,79 @@ def check(
     recipe: Look,
     difference_map: Annotated[
         Path | None,
-        typer.Option("--map", metavar="FILE", help="Also draw where the edit differs, as a PNG."),
+        typer.Option("--map", metavar="FILE", help="Also draw where the picture differs, as a PNG."),
     ] = None,
     ledger: LedgerPath = None,
     as_json: Json = False,
 ) -> int:
-    """Measure how far a recipe takes frames from their camera renderings, by cause."""
-    from driftline.frames import list_frames  # noqa: PLC0415
+    """Measure how far a recipe goes from the camera's own picture.
 
-    asked = ask_recipe(recipe, ledger, working=True)
+    By cause, in three columns: floor is what our neutral rendering differs by, edit what the recipe adds,
+    total both together. Only what the recipe adds is judged.
+    """
+    from driftline.batch.plan import frames_of  # noqa: PLC0415
+
+    asked = ask_recipe(recipe, ledger)
+    opened = ledger_if_any(ledger)
+    bands = opened.settings().bands if opened else None
+    paths = frames_of(frames)
+    if difference_map:
+        _check_map(difference_map, paths)
     say.remark(asked.remark)
-    paths = list_frames(frames)
-    if difference_map and len(paths) != 1:
-        raise UsageError(
-            "map-of-many",
-            f"--map with {len(paths)} frames; one is expected",
-            hint="check one frame at a time",
-        )
-    bands = _bands(ledger)
     results = [_one(path, asked.recipe, bands, difference_map) for path in paths]
-    failed = sum("error" in result and bool(result["error"]) for result in results)
     if as_json:
         say.document({"recipe": asked.label, "frames": [_json(result) for result in results]})
-    else:
-        for result in results:
-            say.lines(_told(result, asked.label))
-    return 1 if failed else 0
+    for result in [] if as_json else results:
+        _tell(result, asked.label)
+    return 1 if any(result.error for result in results) else 0
 
 
-def _bands(ledger: Path | None) -> Any:
-    """The ledger's bands, or None for the defaults where there is no ledger."""
-    from driftline.cli.options import open_ledger  # noqa: PLC0415
-
-    try:
-        return open_ledger(ledger).settings().bands
-    except DriftlineError as error:
-        if ledger or error.code != "ledger-not-found":
-            raise
-        return None
+def _check_map(target: Path, paths: list[Path]) -> None:
+    if len(paths) != 1:
+        raise UsageError(
+            "map-of-many", f"--map with {len(paths)} frames; one is expected", hint="one frame at a time"
+        )
+    if target.exists() or not target.absolute().parent.is_dir():
+        what = "something stands there already" if target.exists() else "there is no such folder"
+        raise UsageError("map-target", f"{target}: {what}", hint="a new file in a folder that is there")
 
 
-def _one(path: Path, recipe: Recipe, bands: Any, difference_map: Path | None) -> dict[str, Any]:
-    from driftline.drift import check_frame  # noqa: PLC0415
+def _one(path: Path, recipe: Recipe, bands: Any, target: Path | None) -> _Result:
+    from driftline.drift import check_frame, difference_map  # noqa: PLC0415
     from driftline.pipeline import open_frame  # noqa: PLC0415
 
     try:
         frame = open_frame(path)
         checked = check_frame(frame, recipe, bands=bands)
-        if difference_map:
-            _draw(frame, recipe, difference_map)
+        if target:
+            _draw(difference_map(frame, recipe), target)
     except FrameError as error:
-        return {"path": path, "checked": None, "error": error}
-    return {"path": path, "checked": checked, "error": None}
+        return _Result(path, None, error)
+    return _Result(path, checked, None)
 
 
-def _draw(frame: Any, recipe: Recipe, target: Path) -> None:
+def _draw(picture: Any, target: Path) -> None:
     from PIL import Image  # noqa: PLC0415
 
-    from driftline.drift import difference_map  # noqa: PLC0415
     from driftline.prints import write_new  # noqa: PLC0415
 
-    picture = difference_map(frame, recipe)
     write_new(target, lambda file: Image.fromarray(picture).save(file, "png"))
 
 
-def _json(result: dict[str, Any]) -> dict[str, Any]:
-    checked: Checked | None = result["checked"]
-    error: FrameError | None = result["error"]
+def _json(result: _Result) -> dict[str, Any]:
+    error = result.error
     return {
-        "path": str(result["path"]),
-        **(checked.json() if checked else {"verdict": None, "largest": None, "causes": {}}),
+        "path": str(result.path),
+        **(result.checked.json() if result.checked else {"verdict": None, "largest": None, "causes": {}}),
         "error": {"code": error.code, "reason": error.message, "hint": error.hint} if error else None,
     }
 
 
-def _told(result: dict[str, Any], label: str) -> list[str]:
+def _tell(result: _Result, label: str) -> None:
     from driftline.drift import in_table, in_words  # noqa: PLC0415
 
-    checked: Checked | None = result["checked"]
-    if checked is None:
-        return result["error"].report().splitlines()
-    head = f"{result['path'].name} with {label}: {checked.verdict}"
-    return [head, *(f"  {line}" for line in in_words(checked)), *(f"  {line}" for line in in_table(checked))]
+    if result.error:
+        say.trouble(result.error.report())
+    if result.checked:
+        say.lines([f"{result.path.name} with {label}: {result.checked.verdict}"])
+        say.lines(f"  {line}" for line in (*in_words(result.checked), *in_table(result.checked)))

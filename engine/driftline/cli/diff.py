@@ -3,39 +3,48 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from driftline.cli import say
-from driftline.cli.options import Asked, Json, LedgerPath, ask_recipe, is_file_argument, open_ledger
+from driftline.cli.asked import Asked, ask_recipe, is_file_argument
+from driftline.cli.drift_line import amount, cause_name
+from driftline.cli.options import Json, LedgerPath, ledger_if_any, open_ledger
 from driftline.errors import UsageError
+
+if TYPE_CHECKING:
+    from driftline.drift import Drift
 
 
 def diff(
-    a: Annotated[str, typer.Argument(metavar="A", help="A recipe: name, name@version or file.")],
-    b: Annotated[str | None, typer.Argument(metavar="[B]", help="Another; absent: A's last version.")] = None,
+    a: Annotated[str, typer.Argument(metavar="A", help="A recipe: its name, name@version, or a file.")],
+    b: Annotated[
+        str | None,
+        typer.Argument(metavar="[B]", help="Another; absent: A's last version.", show_default=False),
+    ] = None,
     frame: Annotated[
-        Path | None, typer.Option("--frame", help="Also measure both on this frame.", show_default=False)
+        Path | None, typer.Option("--frame", metavar="FRAME", help="Also measure both on this frame.")
     ] = None,
     ledger: LedgerPath = None,
     as_json: Json = False,
 ) -> None:
-    """Tell two recipes apart, parameter by parameter and, with a frame, by picture."""
+    """Tell two recipes apart, parameter by parameter and by picture.
+
+    A bare name means its working file: driftline diff NAME shows what you changed since the last version.
+    """
     from driftline.recipe import differences, in_words  # noqa: PLC0415
 
     before, after = _sides(a, b, ledger)
     changes = differences(before.recipe, after.recipe)
-    drift = _by_picture(frame, before, after) if frame else None
+    drift = _by_picture(frame, before, after, ledger) if frame else None
+    if b is not None:
+        say.remark(before.remark)
+        say.remark(after.remark)
     if as_json:
-        say.document(
-            {
-                "from": before.label,
-                "to": after.label,
-                "changes": [change.json() for change in changes],
-                "drift": drift,
-            }
-        )
+        listed = [change.json() for change in changes]
+        measured = drift.json() if drift else None
+        say.document({"from": before.label, "to": after.label, "changes": listed, "drift": measured})
         return
     say.lines([f"{before.label} → {after.label}"])
     say.lines(f"  {words}" for words in in_words(changes) or ["no change of the look"])
@@ -44,33 +53,31 @@ def diff(
 
 
 def _sides(a: str, b: str | None, ledger: Path | None) -> tuple[Asked, Asked]:
-    """From what to what: with one name, from its last version to the working file."""
-    first = ask_recipe(a, ledger, working=True)
+    """From what to what; with one name, the older side first."""
+    first = ask_recipe(a, ledger)
     if b is not None:
-        return first, ask_recipe(b, ledger, working=True)
+        return first, ask_recipe(b, ledger)
     if is_file_argument(a):
         raise UsageError(
             "diff-one-file",
             f"{a}: a file has no last version to be compared with",
-            hint="name a second recipe: driftline diff A B",
+            hint=f"name a second recipe: driftline diff NAME {a}",
         )
-    last = open_ledger(ledger).versions(a.partition("@")[0])[0].ref
-    return ask_recipe(last, ledger, working=True), first
+    last = ask_recipe(open_ledger(ledger).version(a.partition("@")[0]).ref, ledger)
+    return (first, last) if "@" in a else (last, first)
 
 
-def _by_picture(path: Path, before: Asked, after: Asked) -> dict[str, object]:
+def _by_picture(path: Path, before: Asked, after: Asked, ledger: Path | None) -> Drift:
     from driftline.drift import between  # noqa: PLC0415
     from driftline.pipeline import open_frame  # noqa: PLC0415
 
-    return between(open_frame(path), before.recipe, after.recipe).json()
+    opened = ledger_if_any(ledger)
+    bands = opened.settings().bands if opened else None
+    return between(open_frame(path), before.recipe, after.recipe, bands=bands)
 
 
-def _drift_lines(drift: dict[str, object]) -> list[str]:
-    causes = drift["causes"]
-    assert isinstance(causes, dict)
-    rows = [
-        (f"  {name.replace('_', ' ')}", f"{cause['value']:+.2f}", cause["unit"])
-        for name, cause in causes.items()
-        if cause["value"] is not None
-    ]
-    return ["  by picture:", *say.table(rows, right=[1])]
+def _drift_lines(drift: Drift) -> list[str]:
+    causes = [cause for cause in drift.causes.values() if cause.value is not None]
+    rows = [(f"  {cause_name(c.key)}", amount(c.value or 0.0, c.unit), c.verdict) for c in causes]
+    reasons = dict.fromkeys(cause.reason for cause in drift.causes.values() if not cause.comparable)
+    return ["by picture:", *say.table(rows), *(f"  not compared: {reason}" for reason in reasons)]

@@ -6,9 +6,8 @@ from typing import Annotated
 
 import typer
 
-from driftline.cli import say
 from driftline.cli.options import Json, LedgerPath, Note, open_ledger
-from driftline.cli.save import report
+from driftline.cli.save import tell
 
 
 def fork(
@@ -18,9 +17,10 @@ def fork(
     ledger: LedgerPath = None,
     as_json: Json = False,
 ) -> None:
-    """Begin a new recipe from a version of another; it keeps its parent."""
-    saved = open_ledger(ledger).fork(version, new, note=note)
-    if as_json:
-        say.document(saved.json())
-        return
-    say.lines(report(saved))
+    """Begin a new recipe from a version of another.
+
+    It keeps its parent in the lineage, and is judged by the parent's proofs.
+    """
+    from driftline.drift import fork_measured  # noqa: PLC0415
+
+    tell(fork_measured(open_ledger(ledger), version, new, note=note), as_json=as_json)

@@ -24,10 +24,12 @@ def init(
     if as_json:
         say.document({"ledger": str(ledger.path), "recipes": list(recipes)})
         return
-    say.lines(
-        [
-            f"A ledger in {ledger.path}, with {len(recipes)} recipes to start from:",
-            *(f"  {name}" for name in recipes),
-            "Each is a text file under recipes/; edit one, check it against a frame, and save it.",
-        ]
-    )
+    say.lines([f"a ledger in {ledger.path}, with {len(recipes)} recipes to start from:"])
+    say.lines(say.table((f"  {name}", _first_sentence(name, text)) for name, text in recipes.items()))
+    say.lines(["Each is a text file under recipes/. Edit one, check it against a frame, and save it."])
+
+
+def _first_sentence(name: str, text: str) -> str:
+    from driftline.recipe import parse_recipe  # noqa: PLC0415
+
+    return (parse_recipe(text, source=name).about or "").partition(". ")[0].rstrip(".")

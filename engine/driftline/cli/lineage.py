@@ -21,7 +21,10 @@ def lineage(
     ledger: LedgerPath = None,
     as_json: Json = False,
 ) -> None:
-    """Draw the family tree of looks, across recipes."""
+    """Draw the family tree of looks, across recipes.
+
+    Oldest first; what came from another recipe is set in below it.
+    """
     tree = open_ledger(ledger).lineage(recipe)
     if as_json:
         say.document(tree.json())

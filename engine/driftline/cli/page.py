@@ -13,7 +13,7 @@ from driftline.cli.options import Json, LedgerPath, open_ledger
 
 def page(
     out: Annotated[
-        Path, typer.Option("--out", metavar="DIR", help="Where the pages go; made anew where they changed.")
+        Path, typer.Option("--out", metavar="DIR", help="Where the pages go; what changed is made anew.")
     ] = Path("driftline-page"),
     ledger: LedgerPath = None,
     as_json: Json = False,
@@ -25,4 +25,4 @@ def page(
     if as_json:
         say.document({"page": str(first)})
         return
-    say.lines([f"The history is in {first}: open it in a browser."])
+    say.lines([f"the history is in {first}; open it in a browser"])

@@ -8,6 +8,7 @@ import typer
 
 from driftline.cli import say
 from driftline.cli.options import Frames, Json, LedgerPath, open_ledger
+from driftline.cli.readable import open_readable
 
 
 def proof(
@@ -15,16 +16,21 @@ def proof(
     frames: Frames,
     ledger: LedgerPath = None,
     as_json: Json = False,
-) -> None:
-    """Choose the frames a recipe is judged by; they are kept in the ledger, small and linear."""
-    from driftline.drift import add_proofs  # noqa: PLC0415
-    from driftline.frames import list_frames  # noqa: PLC0415
-    from driftline.pipeline import open_frame  # noqa: PLC0415
+) -> int:
+    """Choose the frames that a recipe is judged by.
 
-    chosen = [open_frame(path) for path in list_frames(frames)]
-    kept = add_proofs(open_ledger(ledger), recipe, chosen)
+    Each is kept in the ledger as a small copy, and measured at every save, even when the raw is away.
+    """
+    from driftline.drift import add_proofs  # noqa: PLC0415
+
+    opened = open_ledger(ledger)
+    opened.version(recipe)
+    chosen, failed = open_readable(frames)
+    kept = add_proofs(opened, recipe, chosen)
     if as_json:
-        say.document({"recipe": recipe, "proofs": kept})
-        return
-    say.lines([f"{recipe} is judged on {len(kept)} proof{'s' if len(kept) != 1 else ''}:"])
-    say.lines(f"  {name}  {fingerprint[:12]}" for fingerprint, name in kept.items())
+        proofs = [{"fingerprint": fingerprint, "name": name} for fingerprint, name in kept.items()]
+        say.document({"recipe": recipe, "proofs": proofs, "failed": [one.json() for one in failed]})
+    else:
+        say.lines([f"{recipe} is judged by {say.count(len(kept), 'proof')}"])
+        say.lines(f"  {name}" for name in kept.values())
+    return 1 if failed else 0

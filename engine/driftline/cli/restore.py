@@ -6,9 +6,8 @@ from typing import Annotated
 
 import typer
 
-from driftline.cli import say
 from driftline.cli.options import Json, LedgerPath, Note, open_ledger
-from driftline.cli.save import report
+from driftline.cli.save import tell
 
 
 def restore(
@@ -17,9 +16,10 @@ def restore(
     ledger: LedgerPath = None,
     as_json: Json = False,
 ) -> None:
-    """Make an old version the newest; everything between stays in the history."""
-    saved = open_ledger(ledger).restore(version, note=note)
-    if as_json:
-        say.document(saved.json())
-        return
-    say.lines(report(saved))
+    """Make an old version the newest one.
+
+    Everything between stays in the history.
+    """
+    from driftline.drift import restore_measured  # noqa: PLC0415
+
+    tell(restore_measured(open_ledger(ledger), version, note=note), as_json=as_json)

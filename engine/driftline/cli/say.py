@@ -2,27 +2,69 @@
 
 from __future__ import annotations
 
+import io
 import json
+import os
 import sys
+import unicodedata
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, TextIO
+
+
+def any_text() -> None:
+    """Let both outputs take any text: what a terminal cannot show is written as its number."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def document(value: Any) -> None:
     """Print one JSON document."""
-    print(json.dumps(value, ensure_ascii=False, indent=2))
+    text = json.dumps(value, ensure_ascii=False, indent=2)
+    try:
+        text.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        text = json.dumps(value, indent=2)
+    _print(text, sys.stdout)
 
 
 def lines(text: Iterable[str]) -> None:
     """Print lines."""
     for line in text:
-        print(line)
+        _print(shown(line), sys.stdout)
 
 
 def remark(text: str) -> None:
     """Print what the user should know but did not ask for, to standard error; nothing for no text."""
     if text:
-        print(f"note: {text}", file=sys.stderr)
+        trouble(f"note: {text}")
+
+
+def trouble(text: str) -> None:
+    """Print to standard error."""
+    for line in text.splitlines():
+        _print(shown(line), sys.stderr)
+
+
+def shown(text: str) -> str:
+    r"""A text without characters that steer a terminal: a ledger or a file name may come from anyone.
+
+    Examples
+    --------
+    >>> shown("grey\x1b[2J day")
+    'grey\\x1b[2J day'
+    """
+    if text.isprintable():
+        return text
+    return "".join(_named(character) if _steers(character) else character for character in text)
+
+
+def _steers(character: str) -> bool:
+    return unicodedata.category(character) in {"Cc", "Cf", "Cs", "Zl", "Zp"}
+
+
+def _named(character: str) -> str:
+    return character.encode("unicode_escape").decode()
 
 
 def table(rows: Iterable[Iterable[str]], *, right: Iterable[int] = ()) -> list[str]:
@@ -46,6 +88,17 @@ def table(rows: Iterable[Iterable[str]], *, right: Iterable[int] = ()) -> list[s
     ]
 
 
+def count(number: int, thing: str) -> str:
+    """A number of things.
+
+    Examples
+    --------
+    >>> count(1, "print"), count(3, "print")
+    ('1 print', '3 prints')
+    """
+    return f"{number} {thing}{'' if number == 1 else 's'}"
+
+
 def when(iso: str) -> str:
     """A time as people read it.
 
@@ -55,3 +108,13 @@ def when(iso: str) -> str:
     '2026-11-25 09:12'
     """
     return iso[:16].replace("T", " ")
+
+
+def _print(text: str, stream: TextIO) -> None:
+    """Print a line; when nobody reads any more (``driftline history | head -3``), the rest is not missed."""
+    try:
+        print(text, file=stream, flush=True)
+    except BrokenPipeError:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)

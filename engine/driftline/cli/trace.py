@@ -3,47 +3,71 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from driftline.cli import say
-from driftline.cli.options import Json
+from driftline.cli.options import Json, LedgerPath
+from driftline.cli.remaking import remade
+
+if TYPE_CHECKING:
+    from driftline.prints import Traced
 
 
 def trace(
     path: Annotated[Path, typer.Argument(metavar="PRINT", help="A print, whatever it is called now.")],
+    remake: Annotated[
+        Path | None,
+        typer.Option("--remake", metavar="FILE", help="Make the print again, into this new file."),
+    ] = None,
+    frames: Annotated[
+        list[Path] | None,
+        typer.Option("--frames", metavar="DIR", help="Where to look for its frame; may be repeated."),
+    ] = None,
+    ledger: LedgerPath = None,
     as_json: Json = False,
 ) -> None:
-    """Say what made a print, and whether its picture is still the one that was made."""
+    """Say what made a print, and make it again.
+
+    To make it again, its frame is looked for beside the print and in the current folder, or in --frames; its
+    recipe in the ledger, or in the print itself.
+    """
     from driftline.prints import read_provenance  # noqa: PLC0415
 
     traced = read_provenance(path)
-    told, making = traced.provenance, traced.provenance.making
+    again = remade(traced, path, remake, frames or [], ledger) if remake else None
     if as_json:
-        say.document(
-            {
-                "recipe": making.recipe,
-                "version": told.version,
-                "ref": making.ref,
-                "commit": told.commit,
-                "frame": {"name": told.frame, "fingerprint": making.fingerprint},
-                "edition": making.edition,
-                "intact": traced.intact,
-                "provenance": told.model_dump(mode="json"),
-            }
-        )
+        say.document({**_json(traced), **({"remade": again.json()} if again else {})})
         return
-    say.lines([f"{path.name}: {traced.in_words}"])
-    say.lines(
-        say.table(
-            [
-                ("  recipe", making.ref or f"{making.recipe} (a file, in no ledger)"),
-                ("  commit", told.commit or "none"),
-                ("  frame", f"{told.frame}  {making.fingerprint[:12]}"),
-                ("  edition", str(making.edition)),
-                ("  size", f"{making.long_edge} px" if making.long_edge else "as developed"),
-                ("  space", making.space),
-            ]
-        )
-    )
+    say.lines([f"{path.name}: {traced.in_words}", *say.table(_rows(traced))])
+    if again:
+        say.lines(again.in_words)
+
+
+def _json(traced: Traced) -> dict[str, Any]:
+    told, making = traced.provenance, traced.provenance.making
+    return {
+        "recipe": making.recipe,
+        "version": told.version,
+        "ref": making.ref,
+        "commit": told.commit,
+        "frame": {"name": told.frame, "fingerprint": making.fingerprint},
+        "edition": making.edition,
+        "intact": traced.intact,
+        "provenance": told.model_dump(mode="json"),
+    }
+
+
+def _rows(traced: Traced) -> list[tuple[str, str]]:
+    told, making = traced.provenance, traced.provenance.making
+    size = f"{making.long_edge} px on the longer side" if making.long_edge else "as taken"
+    return [
+        ("  recipe", making.ref or f"{making.recipe} (a file, in no ledger)"),
+        ("  commit", (told.commit or "none")[:12]),
+        ("  frame", f"{told.frame}, fingerprint {making.fingerprint[:12]}"),
+        ("  exposure", f"{told.anchor_ev:+.2f} EV to where the camera's own picture stands"),
+        ("  size", size),
+        ("  colour", {"srgb": "sRGB", "display-p3": "Display P3"}.get(making.space, making.space)),
+        ("  edition", f"{making.edition} of the pipeline"),
+    ]

@@ -64,6 +64,7 @@ __all__ = [
     "blend_measured",
     "check_frame",
     "difference_map",
+    "fork_measured",
     "in_table",
     "in_words",
     "judge",
@@ -79,8 +80,8 @@ if TYPE_CHECKING:
     from driftline.drift.anchoring import anchor_ev
     from driftline.drift.causes import FLOORS, UNITS, Cause, Drift
     from driftline.drift.checking import Checked, CheckedCause, between, check_frame
-    from driftline.drift.mapping import difference_map
     from driftline.drift.deriving import blend_measured, fork_measured, restore_measured
+    from driftline.drift.mapping import difference_map
     from driftline.drift.measuring import measure_drift
     from driftline.drift.on_proofs import measure_on
     from driftline.drift.registration import Registration

@@ -44,7 +44,12 @@ def fork_measured(ledger: Ledger, ref: str, new: str, *, note: str = "") -> Save
     text = ledger.text(parent.ref)
     renamed = ledger.read(parent.ref).model_copy(update={"name": new})
     saved = ledger.save(
-        new, recipe_text(renamed, base=text), note=note, kind="fork", parents=(parent.ref,), **_drift_of(parent)
+        new,
+        recipe_text(renamed, base=text),
+        note=note,
+        kind="fork",
+        parents=(parent.ref,),
+        **_drift_of(parent),
     )
     take_proofs(ledger, new, ledger.proofs(parent.recipe))
     return SavedMeasured(saved, dict(parent.drift or {}), [])

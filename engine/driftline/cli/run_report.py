@@ -1,0 +1,53 @@
+"""What a batch did, short and exact, and its prints for the pages."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from driftline.cli import say
+
+if TYPE_CHECKING:
+    from driftline.batch import RunResult
+    from driftline.pages import Print
+
+
+def summary(result: RunResult, out: Path) -> Iterator[str]:
+    """A run in a few lines: what was made, what to look at, what failed and why."""
+    yield f"{say.count(len(result.prints), 'print')} in {out}, {result.seconds:.1f} s"
+    if result.there:
+        yield f"  {len(result.there)} there already"
+    if result.older:
+        yield f"  {len(result.older)} left as printed with an older version; --refresh prints them again"
+    if result.spread:
+        yield (
+            f"  exposure against the cameras' own pictures: {result.spread.metered:.2f} EV apart as metered,"
+            f" {result.spread.anchored:.2f} EV as printed before the look"
+        )
+    for one in result.by_hand:
+        yield f"  look at {Path(one.path).name}: {one.why}"
+    if result.failed:
+        yield f"  {say.count(len(result.failed), 'frame')} failed:"
+    for failure in result.failed:
+        yield f"    {failure.reason} [{failure.code}]"
+
+
+def pictured(result: RunResult) -> list[Print]:
+    """The prints of a run for the pages."""
+    from driftline.pages import Picture, Print  # noqa: PLC0415
+
+    return [
+        Print(
+            name=Path(one.path).name,
+            frame=Path(one.frame).name,
+            ref=one.making.ref or one.making.recipe,
+            picture=Picture(
+                key=one.making.key(),
+                load=Path(one.path).read_bytes,
+                alt=f"{Path(one.frame).name}, printed with {one.making.ref or one.making.recipe}",
+            ),
+            verdict=one.verdict,
+        )
+        for one in result.prints
+    ]
