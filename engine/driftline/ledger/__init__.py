@@ -8,7 +8,9 @@ Read :meth:`~driftline.ledger.ledger.Ledger.save` and
 
 from driftline.ledger.ledger import Ledger
 from driftline.ledger.lineage import Edge, Lineage, Node
+from driftline.ledger.meeting import OpenChoice
 from driftline.ledger.names import Ref, check_name, parse_ref, suggested_name
+from driftline.ledger.reconcile import Reconciled
 from driftline.ledger.runs import Record
 from driftline.ledger.saving import Saved
 from driftline.ledger.trend import Course, Point, Trend
@@ -20,7 +22,9 @@ __all__ = [
     "Ledger",
     "Lineage",
     "Node",
+    "OpenChoice",
     "Point",
+    "Reconciled",
     "Record",
     "Ref",
     "Saved",

@@ -166,16 +166,7 @@ def read_configuration(git: Plumbing) -> Configuration:
     LedgerError
         ``ledger-foreign-settings``, ``bad-label``.
     """
-    config = str(git.folder / ".git" / "config")
-    listed = git.run("-C", "/", "config", "--file", config, "--no-includes", "--list", "-z").decode(
-        errors="replace"
-    )
-    values: dict[str, str] = {}
-    for entry in listed.split("\0"):
-        key, _, value = entry.partition("\n")
-        if key:
-            _check_setting(git.folder, key, value)
-            values[key] = value
+    values = check_settings(git, git.folder / ".git")
     copy = values.get("driftline.copy")
     if copy and not is_label(copy):
         raise LedgerError(
@@ -186,16 +177,30 @@ def read_configuration(git: Plumbing) -> Configuration:
     return Configuration(copy, values.get("extensions.objectformat", "sha1"))
 
 
-def _check_setting(folder: Path, key: str, value: str) -> None:
+def check_settings(git: Plumbing, repository: Path) -> dict[str, str]:
+    """The settings in a repository's own configuration file, each held against the allow-list."""
+    config = str(repository / "config")
+    listed = git.run("-C", "/", "config", "--file", config, "--no-includes", "--list", "-z")
+    values: dict[str, str] = {}
+    for entry in listed.decode(errors="replace").split("\0"):
+        key, _, value = entry.partition("\n")
+        if key:
+            _check_setting(repository, key, value)
+            values[key] = value
+    return values
+
+
+def _check_setting(repository: Path, key: str, value: str) -> None:
     section, _, rest = key.partition(".")
     subsection, dot, name = rest.rpartition(".")
     lowered = f"{section.lower()}.{subsection}{dot}{name.lower()}"
     if not _ALLOWED.fullmatch(lowered):
         raise LedgerError(
             "ledger-foreign-settings",
-            f"{folder}/.git/config: {key}: not a setting a ledger needs, and it may start a program",
-            hint=f"git clone --no-local '{folder}' NEW-FOLDER leaves such settings behind;"
-            f" or git -C '{folder}' config --unset-all {key}",
+            f"{repository}/config: {key}: not a setting a ledger needs, and it may start a program",
+            hint=f"git clone --no-local '{repository.parent if repository.name == '.git' else repository}'"
+            " NEW-FOLDER leaves such settings behind;"
+            f" or git config --file '{repository}/config' --unset-all {key}",
         )
     if key.endswith("url"):
         check_address(value)

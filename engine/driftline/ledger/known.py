@@ -131,17 +131,19 @@ def bring_up_to(git: Plumbing, known: Known, head: str) -> tuple[Known, bool]:
         return known, True
     if known.head and git.attempt("merge-base", "--is-ancestor", known.head, head).status == 0:
         fresh = Known(known.head, dict(known.last), set(known.labels), known.size, list(known.pending))
-        fresh.learn(head, _read(git, ids_between(git, head, known.head)))
+        fresh.learn(head, read_entries(git, known.head, head))
         return fresh, True
     fresh = Known(labels=set(known.labels))
-    fresh.learn(head, _read(git, ids_between(git, head)))
+    fresh.learn(head, read_entries(git, "", head))
     for name, last in fresh.last.items():
         if name in known.last and known.last[name].highest > last.highest:
             fresh.last[name] = last._replace(highest=known.last[name].highest)
     return fresh, False
 
 
-def _read(git: Plumbing, ids: list[str]) -> list[Entry]:
+def read_entries(git: Plumbing, known: str, tip: str) -> list[Entry]:
+    """The versions that `tip` has and `known` (a commit, or nothing) has not, oldest first."""
+    ids = ids_between(git, tip, known)
     commits = [parse_commit(found) for found in read_objects(git, ids) if found is not None]
     versions = [version for commit in commits if (version := parse_version(commit)) is not None]
     texts = [f"{version.commit}:{recipe_path(version.recipe)}" for version in versions]

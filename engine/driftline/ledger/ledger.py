@@ -16,6 +16,7 @@ from driftline.ledger.known import Known, recipe_path
 from driftline.ledger.lineage import Lineage
 from driftline.ledger.names import check_name, parse_ref
 from driftline.ledger.proofs import ProofShelf
+from driftline.ledger.reconcile import Reconciling
 from driftline.ledger.runs import PrintRecord
 from driftline.ledger.saving import Draft, Saved
 from driftline.ledger.select import When, select
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 MAX_RECIPE_BYTES = 64 * 1024
 
 
-class Ledger(ProofShelf, PrintRecord, KeptTexts):
+class Ledger(ProofShelf, PrintRecord, KeptTexts, Reconciling):
     """One ledger: a folder with recipes, settings and their git history.
 
     Use :meth:`create`, :meth:`open` or :meth:`find`. Every method may raise LedgerError; what it refuses,
@@ -142,16 +143,6 @@ class Ledger(ProofShelf, PrintRecord, KeptTexts):
     def recipes(self) -> list[str]:
         """The names of all recipes that have a version."""
         return sorted(self._history.now().last)
-
-    def version(self, ref: str) -> Version:
-        """The version a reference means: ``NAME@7``, or ``NAME`` for its last one.
-
-        Raises
-        ------
-        LedgerError
-            ``no-such-recipe``, ``no-such-version``, ``bad-ref``.
-        """
-        return self._history.version(ref)
 
     def text(self, ref: str) -> str:
         """The text of a version, exactly as it was saved."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -134,10 +135,11 @@ class Plumbing:
         error, folder = outcome.error, self.folder
         said = next((line for line in error.splitlines() if line.strip()), f"exit status {outcome.status}")
         if "dubious ownership" in error:
+            owned = _named(error, folder)
             return LedgerError(
                 "ledger-not-ours",
-                f"{folder}: belongs to another user (usual on a USB disk), so git will not use it",
-                hint=f"if you trust it: git config --global --add safe.directory '{folder}'",
+                f"{owned}: belongs to another user (usual on a USB disk), so git will not use it",
+                hint=f"if you trust it: git config --global --add safe.directory '{owned}'",
             )
         if any(sign in error for sign in ("No space left", "quota exceeded", "File too large")):
             return LedgerError(
@@ -159,6 +161,12 @@ class Plumbing:
             f"{folder}: git {words[0]} failed: {said}",
             hint=f"git -C '{folder}' fsck --strict says what is damaged; a backup is a clone",
         )
+
+
+def _named(error: str, folder: Path) -> str:
+    """The folder that git names in its complaint about ownership."""
+    found = re.search(r"in repository at '([^']+)'", error)
+    return found[1] if found else str(folder)
 
 
 def _forgetting(ours: Mapping[str, str]) -> list[str]:

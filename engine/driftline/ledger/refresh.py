@@ -28,7 +28,7 @@ def refresh(store: Store, before: str, after: str) -> bool:
     False if something could not be done yet.
     To be called with the lock held.
     """
-    moved = _moved(store, before, after)
+    moved = moved_between(store, before, after)
     if not moved:
         return True
     with ObjectReader(store.git) as reader:
@@ -44,7 +44,14 @@ def refresh(store: Store, before: str, after: str) -> bool:
     return indexed and Written.NOT_YET not in written.values()
 
 
-def _moved(store: Store, before: str, after: str) -> list[Moved]:
+def moved_between(store: Store, before: str, after: str, *, strict: bool = False) -> list[Moved]:
+    """The plain files that differ between two commits.
+
+    Raises
+    ------
+    LedgerError
+        ``ledger-link`` when `strict` and one of the others is a symbolic link, a program or a repository.
+    """
     out = store.git.run("diff-tree", "-r", "-z", "--no-renames", "--end-of-options", before, after)
     words = out.decode("utf-8", "surrogateescape").split("\0")
     moved = []
@@ -53,6 +60,12 @@ def _moved(store: Store, before: str, after: str) -> list[Moved]:
         plain = {"000000", "100644"}
         if old_mode in plain and new_mode in plain:
             moved.append(Moved(path, old.strip("0") and old, new.strip("0") and new))
+        elif strict:
+            raise LedgerError(
+                "ledger-link",
+                f"{path}: the other copy has something there that is not a plain file (mode {new_mode})",
+                hint="look at it there; a ledger holds plain files only",
+            )
     return moved
 
 

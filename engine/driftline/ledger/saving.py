@@ -129,6 +129,13 @@ def save(store: Store, now: Known, draft: Draft, version: Callable[[str], Versio
     return Saved(True, ref.recipe, ref.number, str(ref), commit, draft.kind, changes, parents, draft.remarks)
 
 
+def message_of(store: Store, now: Known, draft: Draft, ref: Ref, version: Callable[[str], Version]) -> str:
+    """The message of the commit that saves a draft under a given name."""
+    recipe = _checked(store, draft)
+    changes = _changes(store, recipe, now.last.get(draft.name), draft.parents, version)
+    return _message(ref, draft, recipe, changes)
+
+
 def _as_it_was(store: Store, last: Last, content: bytes, version: Callable[[str], Version]) -> Saved:
     """Nothing to save; the working file is written out again if it was missing or had stayed behind."""
     store.write_out([Outgoing(recipe_path(last.ref.recipe), content, last.blob, last.blob)])

@@ -197,7 +197,6 @@ class Store:
         blobs = self.write_blobs(files)
         tree, before = write_trees(self.git, base, blobs)
         commit = self.write_commit(tree, [parent for parent in (base, *others) if parent], message)
-        self._after_step(1)
         self.advance(base, commit, message.partition("\n")[0])
         out = [Outgoing(path, content, blobs[path], before.get(path)) for path, content in files.items()]
         return Committed(commit, self.write_out(out))
@@ -223,6 +222,7 @@ class Store:
 
     def advance(self, base: str, commit: str, subject: str) -> None:
         """Step 2, the commit point: the branch goes from `base` to `commit`, or nothing happens."""
+        self._after_step(1)
         branch = current_branch(self.root)
         outcome = self.git.attempt(
             "update-ref", "-m", f"driftline: {subject}", branch, commit, base or "0" * len(commit),
@@ -263,6 +263,18 @@ class Store:
         except LedgerError:
             return Written.NOT_YET
         return Written.YES
+
+    def merged_lines(self, base: bytes, here: bytes, there: bytes) -> bytes | None:
+        """Three texts brought together line by line, None where lines clash."""
+        names = []
+        for name, content in (("here", here), ("base", base), ("there", there)):
+            names.append(f"{PRIVATE}/meet-{name}")
+            self.files.write(names[-1], content, durable=False)
+        paths = [str(self.root / name) for name in names]
+        outcome = self.git.attempt("merge-file", "--stdout", "--quiet", *paths)
+        for name in names:
+            self.files.remove(name)
+        return outcome.out if outcome.status == 0 else None
 
     def is_ours(self, path: str, content: bytes, *known: str | None) -> bool:
         """Whether a working file holds what we wrote out last (or one of the `known` blobs)."""

@@ -1,0 +1,198 @@
+"""``reconcile``: two copies of one ledger, each saved to on its own, become one history again.
+
+Versions keep their names for ever. What only one side changed is taken over; a recipe that both changed
+gets a version of kind merge, parameter by parameter, with both as its parents; what both changed in
+different ways is a choice, and while one is open nothing is written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from driftline.errors import LedgerError
+from driftline.ledger import known, saving
+from driftline.ledger.doors import current_branch
+from driftline.ledger.known import Known, recipe_path
+from driftline.ledger.meeting import Meeting, OpenChoice, Side, meet
+from driftline.ledger.message import compose
+from driftline.ledger.names import Ref
+from driftline.ledger.opened import OpenLedger
+from driftline.ledger.refresh import moved_between
+from driftline.ledger.remote import Remote
+from driftline.ledger.saving import Draft
+from driftline.ledger.trees import write_trees
+from driftline.ledger.versions import Version
+
+_ROUNDS = 5
+
+
+@dataclass(frozen=True)
+class Reconciled:
+    """What a meeting of two copies did.
+
+    ``merged``: refs of the versions that join both sides. ``received``, ``sent``: refs that were new here,
+    and new there. ``choices``: what must be decided first; then nothing was written. ``pushed``: whether
+    the other copy has everything now; if not, ``reason`` says why.
+    """
+
+    merged: tuple[str, ...] = ()
+    received: tuple[str, ...] = ()
+    sent: tuple[str, ...] = ()
+    choices: tuple[OpenChoice, ...] = ()
+    pushed: bool = False
+    reason: str = ""
+
+    def json(self) -> dict[str, Any]:
+        """What ``reconcile --json`` gives."""
+        return {
+            "merged": list(self.merged),
+            "received": list(self.received),
+            "sent": list(self.sent),
+            "choices": [choice.json() for choice in self.choices],
+            "pushed": self.pushed,
+            "reason": self.reason,
+        }
+
+
+class Reconciling(OpenLedger):
+    """The part of a ledger that meets other copies."""
+
+    def version(self, ref: str) -> Version:
+        """The version a reference means: ``NAME@7``, or ``NAME`` for its last one.
+
+        Raises
+        ------
+        LedgerError
+            ``no-such-recipe``, ``no-such-version``, ``bad-ref``.
+        """
+        return self._history.version(ref)
+
+    def reconcile(self, remote: str, *, choose: Mapping[str, Side] | None = None) -> Reconciled:
+        """Bring this copy and another one together, and give the other what it lacks.
+
+        Parameters
+        ----------
+        remote
+            A bare repository on a disk, another git address, or the name of a remote that git knows.
+        choose
+            Decisions by the key of each choice (``tram-fog.curve.slope``), ``here`` or ``there``; under
+            ``*``, what holds for all others.
+
+        Raises
+        ------
+        LedgerError
+            ``remote-not-found``, ``bad-remote``, ``ledger-unrelated``, ``ledger-same-label``,
+            ``unsaved-edit``.
+        """
+        self._store.configuration()
+        other = Remote(self._store.git, remote)
+        branch = current_branch(self.path)
+        result = Reconciled()
+        for _ in range(_ROUNDS):
+            there = other.tip(branch)
+            if there is not None:
+                other.fetch(branch)
+            result = self._writing(partial(self._met, there=there, settled=choose or {}))
+            if result.choices:
+                return result
+            tip = self._store.head()
+            sent = other.send(tip, branch) if tip != there else None
+            if sent is None or sent.done:
+                return _with(result, pushed=True)
+            if not sent.moved:
+                return _with(result, reason=sent.reason)
+        return _with(result, reason="the other copy keeps moving; run the same command again")
+
+    def _met(self, now: Known, there: str | None, settled: Mapping[str, Side]) -> Reconciled:
+        """Bring our branch to where both sides are in it."""
+        git, here = self._store.git, now.head
+        if there is None:
+            return Reconciled(sent=self._refs(here, ""))
+        base = git.attempt("merge-base", here, there).out.decode().strip()
+        if not base:
+            raise LedgerError(
+                "ledger-unrelated",
+                f"{self.path} and the other copy have no common beginning: two ledgers, not two copies",
+                hint="to take over a look: driftline save NAME --from THE-OTHER/recipes/NAME.toml",
+            )
+        received, sent = self._refs(there, here), self._refs(here, there)
+        self._check_names(received, sent)
+        if base == there:
+            return Reconciled(sent=sent)
+        self._check_no_hand_edits(now, base, there)
+        if base == here:
+            self._store.advance(here, there, "received from another copy")
+            self._history.catch_up(there)
+            return Reconciled(received=received)
+        meeting = meet(self._store, base, here, there, settled)
+        if meeting.choices:
+            return Reconciled(choices=tuple(meeting.choices))
+        merged = self._join(
+            now, there, meeting, f"{len(sent)} versions from here, {len(received)} from there"
+        )
+        return Reconciled(merged=merged, received=received, sent=(*sent, *merged))
+
+    def _join(self, now: Known, there: str, meeting: Meeting, counts: str) -> tuple[str, ...]:
+        """The commit that joins both sides, and on top of it a version of each recipe that both changed."""
+        store = self._store
+        both = Known(now.head, dict(now.last), set(now.labels))
+        both.learn(now.head, known.read_entries(store.git, now.head, there))
+        tree, _ = write_trees(store.git, now.head, store.write_blobs(meeting.taken))
+        message = compose(f"two copies brought together: {counts}", [], "", [("Kind", "merge")])
+        top = store.write_commit(tree, [now.head, there], message)
+        merged = []
+        for name, content in self._texts_of_both(now, both, top, meeting):
+            sides = [side.last[name].ref for side in (now, both) if name in side.last]
+            ref = Ref(name, both.last[name].highest + 1, saving.copy_label(store, now))
+            draft = Draft(name, content, "", "merge", tuple(str(side) for side in dict.fromkeys(sides)))
+            tree, _ = write_trees(store.git, top, store.write_blobs({recipe_path(name): content}))
+            top = store.write_commit(tree, [top], saving.message_of(store, now, draft, ref, self.version))
+            merged.append(str(ref))
+        store.advance(now.head, top, "two copies brought together")
+        self._history.catch_up(top)
+        return tuple(merged)
+
+    def _texts_of_both(
+        self, now: Known, both: Known, top: str, meeting: Meeting
+    ) -> Iterator[tuple[str, bytes]]:
+        """The recipes that need a version of kind merge: text or versions are new on both sides."""
+        theirs = {name for name, last in both.last.items() if last != now.last.get(name)}
+        base = self._store.git.line("merge-base", f"{top}^1", f"{top}^2")
+        ours = {ref.partition("@")[0] for ref in self._refs(now.head, base)}
+        for name in sorted(meeting.recipes.keys() | (theirs & ours)):
+            content = meeting.recipes.get(name) or self._store.content(top, recipe_path(name))
+            if content is not None and name in both.last:
+                yield name, content
+
+    def _refs(self, tip: str, without: str) -> tuple[str, ...]:
+        return tuple(entry.ref for entry in known.read_entries(self._store.git, without, tip))
+
+    def _check_names(self, received: tuple[str, ...], sent: tuple[str, ...]) -> None:
+        twice = sorted(set(received) & set(sent))
+        if twice:
+            raise LedgerError(
+                "ledger-same-label",
+                f"{', '.join(twice[:5])}: both copies gave out this name, to different versions",
+                hint="both had one label (git config driftline.copy): save one side's texts under new names",
+            )
+
+    def _check_no_hand_edits(self, now: Known, base: str, there: str) -> None:
+        edited = []
+        for change in moved_between(self._store, base, there):
+            present = self._store.files.read(change.path)
+            content = self._store.content(now.head, change.path) if present is not None else None
+            if present is not None and present != content and not self._store.is_ours(change.path, present):
+                edited.append(change.path)
+        if edited:
+            raise LedgerError(
+                "unsaved-edit",
+                f"{', '.join(edited[:5])}: changed by the other copy, and edited by hand here but not saved",
+                hint="driftline save them first; then reconcile again",
+            )
+
+
+def _with(result: Reconciled, *, pushed: bool = False, reason: str = "") -> Reconciled:
+    return Reconciled(result.merged, result.received, result.sent, result.choices, pushed, reason)
