@@ -134,4 +134,4 @@ def split_settings(section: Split | None) -> dict[str, Any]:
 def _weights(recipe: Recipe) -> tuple[float, ...] | None:
     if recipe.mono is None:
         return None
-    return tuple(recipe.mono.weights or FILTER_WEIGHTS[recipe.mono.filter or "none"])
+    return recipe.mono.balanced_weights or FILTER_WEIGHTS[recipe.mono.filter or "none"]
