@@ -41,8 +41,8 @@ TOLERANCE = 5e-5
 """Sums run in another order than in the reference; on noise as strong as the picture this is what is left."""
 
 FINGERPRINTS = {
-    "two-by-two": "7e6aba6a0fc97ebf8405cea367d36beefb9280619ab76255bed0d43850e2e603",
-    "six-by-six": "7642675d5cee82739aa4c0c0990a0873b1257e93bdc1b9333939456953e9e52b",
+    "two-by-two": "1ac983fa5e1f6c9d16b990593d6ad12e58fc3df565cc376471ee6c2fa8df7329",
+    "six-by-six": "5470a2c364782c889cb22d3dc9251039cac1bd2d8d0d7eddeeb4e86cfd442881",
 }
 """SHA-256 of two small results, the same on every machine; a new one needs a new edition."""
 

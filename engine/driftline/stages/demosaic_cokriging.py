@@ -41,6 +41,9 @@ DIAGONAL_STEP = 0.8
 FOLLOWING = 0.75
 """Share of red and blue that follows green; the rest is the cokriged difference."""
 
+SLACK = 0.5
+"""How far green may leave the range of the green photosites around, as a share of that range."""
+
 FEWEST = 3
 """Photosites of each colour that an estimate uses, at least."""
 
@@ -71,13 +74,27 @@ def interpolate(padded: Plane, colours: NDArray[np.intp], pattern: NDArray[Any])
         (H, W, 3) encoded; worthless in the margin.
     """
     red_less_green, blue_less_green = _differences(padded, pattern)
-    green = np.where(colours == 0, padded - red_less_green, padded)
-    green = np.where(colours == 2, padded - blue_less_green, green)
+    green = padded - np.where(colours == 0, red_less_green, blue_less_green)
+    green = np.where(colours == 1, padded, _limited(green, padded, colours == 1))
     planes = []
     for colour, difference in ((0, red_less_green), (2, blue_less_green)):
         following = follow_green(padded, green, colours == colour, pattern)
         planes.append(np.float32(FOLLOWING) * following + np.float32(1 - FOLLOWING) * (green + difference))
     return np.stack([planes[0], green, planes[1]], axis=-1)
+
+
+def _limited(green: Plane, mosaic: Plane, is_green: NDArray[np.bool_]) -> Plane:
+    """Green kept near the range of the green photosites around, where there are any."""
+    low, high = np.full_like(mosaic, np.inf), np.full_like(mosaic, -np.inf)
+    for step in offsets(1):
+        near, counts = np.roll(mosaic, step, (0, 1)), np.roll(is_green, step, (0, 1))
+        low, high = (
+            np.where(counts, np.minimum(low, near), low),
+            np.where(counts, np.maximum(high, near), high),
+        )
+    slack = np.where(high >= low, high - low, 0) * np.float32(SLACK)
+    kept = np.minimum(np.maximum(green, low - slack), high + slack)
+    return np.asarray(np.where(high >= low, kept, green), dtype=np.float32)
 
 
 def _differences(mosaic: Plane, pattern: NDArray[Any]) -> tuple[Plane, Plane]:

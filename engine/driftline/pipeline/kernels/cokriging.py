@@ -169,7 +169,39 @@ def settle(total_red, total_blue, weight, red, blue):
 
 
 @compiled
-def greens(e, d, hs, row, pattern, scales, floor, n0, n1, spare, mixed, g):
+def widen(value, low, high):
+    """Make room for a value in a range."""
+    for i in range(low.size):
+        low[i] = min(low[i], value[i])
+        high[i] = max(high[i], value[i])
+
+
+@compiled
+def green_range(e, row, f, pattern, n0, n1, low, high):
+    """Range of the green photosites among the eight around; whether there are any."""
+    ring, q, p = e.shape[0], e.shape[1], pattern.shape[0]
+    low[n0:n1] = np.float32(np.inf)
+    high[n0:n1] = np.float32(-np.inf)
+    found = False
+    for down in range(-1, 2):
+        for right in range(-1, 2):
+            phase, at = (f + right) % q, (f + right) // q
+            if pattern[(row + down) % p, phase] == 1:
+                widen(e[(row + down) % ring, phase, n0 + at : n1 + at], low[n0:n1], high[n0:n1])
+                found = True
+    return found
+
+
+@compiled
+def limit(low, high, slack, out):
+    """Keep green near that range."""
+    for i in range(out.size):
+        beyond = (high[i] - low[i]) * slack
+        out[i] = min(max(out[i], low[i] - beyond), high[i] + beyond)
+
+
+@compiled
+def greens(e, d, hs, row, pattern, scales, settings, n0, n1, spare, mixed, g):
     """Both differences (``mixed``) and green of one row, from four directions."""
     ring, q, p = e.shape[0], e.shape[1], pattern.shape[0]
     here = row % ring
@@ -187,7 +219,7 @@ def greens(e, d, hs, row, pattern, scales, floor, n0, n1, spare, mixed, g):
             weigh(
                 spare[0, n0:n1],
                 scales[k],
-                floor,
+                settings[3],
                 d[here, 2 * k, f, n0:n1],
                 d[here, 2 * k + 1, f, n0:n1],
                 spare[1, n0:n1],
@@ -209,6 +241,8 @@ def greens(e, d, hs, row, pattern, scales, floor, n0, n1, spare, mixed, g):
             difference = mixed[here, colour // 2, f]
             for i in range(n0, n1):
                 out[i] = own[i] - difference[i]
+            if green_range(e, row, f, pattern, n0, n1, spare[0], spare[1]):
+                limit(spare[0, n0:n1], spare[1, n0:n1], settings[6], out[n0:n1])
 
 
 @compiled
@@ -264,19 +298,8 @@ def demosaic_tile(
     for y in range(top - 2 * far, bottom):
         # Each step works on the row that all it needs is ready for.
         row = y + far
-        if row >= top - far:
-            load(
-                mosaic,
-                edge_top,
-                edge_bottom,
-                edge_left,
-                edge_right,
-                row,
-                left - q * m,
-                settings,
-                line,
-                e[row % ring],
-            )
+        start = left - q * m
+        load(mosaic, edge_top, edge_bottom, edge_left, edge_right, row, start, settings, line, e[row % ring])
         row = y + near_reach + slope_reach + 3
         if row >= top - near_reach - slope_reach - 3:
             differences(e, row, taps, tap_weights, at_d, wide - at_d, total, d[row % ring])
@@ -287,7 +310,7 @@ def demosaic_tile(
             sums_along_row(ch, row, steps, at_hs, wide - at_hs, both, hs[row % ring])
         row -= 2
         if row >= top - near_reach - slope_reach:
-            greens(e, d, hs, row, pattern, scales, settings[3], at_hs, wide - at_hs, spare, mixed, g)
+            greens(e, d, hs, row, pattern, scales, settings, at_hs, wide - at_hs, spare, mixed, g)
         row -= slope_reach
         if row >= top - near_reach:
             slopes(

@@ -59,7 +59,13 @@ def demosaic(
 
 
 def _two_by_two(mosaic: Mosaic, pattern: NDArray[Any], noise_floor: float, out: CameraRGB) -> Any:
-    settings = _settings(noise_floor, demosaic_two_by_two.VARIATION_FLOOR, colours.STEADINESS)
+    settings = _settings(
+        noise_floor,
+        demosaic_two_by_two.VARIATION_FLOOR,
+        colours.STEADINESS,
+        demosaic_two_by_two.SLACK,
+        demosaic_two_by_two.LIVELINESS_FLOOR,
+    )
     places = pattern.astype(np.int64)
 
     def tile(top: int, bottom: int, left: int, right: int) -> None:
@@ -69,7 +75,13 @@ def _two_by_two(mosaic: Mosaic, pattern: NDArray[Any], noise_floor: float, out: 
 
 
 def _cokriging(mosaic: Mosaic, pattern: NDArray[Any], noise_floor: float, out: CameraRGB) -> Any:
-    settings = _settings(noise_floor, reference.VARIATION_FLOOR, colours.STEADINESS, reference.FOLLOWING)
+    settings = _settings(
+        noise_floor,
+        reference.VARIATION_FLOOR,
+        colours.STEADINESS,
+        reference.FOLLOWING,
+        reference.SLACK,
+    )
     edges = beyond_edges(mosaic, pattern)
     tables = tables_of(pattern.astype(np.uint8).tobytes(), pattern.shape)
     places = pattern.astype(np.int64)

@@ -16,7 +16,7 @@ from driftline.pipeline.kernels.compilation import compiled
 from driftline.pipeline.kernels.encoding import decode, encode
 
 RING = 16
-MARGIN = 5
+MARGIN = 6
 """Columns, in pairs, that a row is lengthened by on either side."""
 
 
@@ -55,12 +55,41 @@ def load(mosaic, row, left, floor, bend, zero, out):
 
 
 @compiled
-def difference(sign, own, before, after, far_before, far_after, out):
-    """Green less the other colour along a line, with the second derivative of what is measured."""
+def lively(own, left, right, above, below, out):
+    """Difference to the next photosites of the same colour, four ways."""
+    for i in range(out.size):
+        value = own[i]
+        across = abs(value - left[i]) + abs(value - right[i])
+        out[i] = across + abs(value - above[i]) + abs(value - below[i])
+
+
+@compiled
+def trust_at_other(own, beside, along, floor, across_rows, along_columns):
+    """How much red or blue says of green: one figure for both directions."""
+    for i in range(own.size):
+        measured = own[i] * np.float32(1.0 / 36.0) + floor
+        wanted = (beside[i] + along[i]) * np.float32(1.0 / 48.0) + floor
+        share = min(wanted / measured, np.float32(1))
+        across_rows[i] = share
+        along_columns[i] = share
+
+
+@compiled
+def trust_at_green(own, beside, along, crossing, floor, across_rows, along_columns):
+    """How much green says of the colour in its row, and of the one in its column."""
+    for i in range(own.size):
+        measured = (own[i] + crossing[i]) * np.float32(1.0 / 52.0) + floor
+        across_rows[i] = min((beside[i] * np.float32(1.0 / 24.0) + floor) / measured, np.float32(1))
+        along_columns[i] = min((along[i] * np.float32(1.0 / 24.0) + floor) / measured, np.float32(1))
+
+
+@compiled
+def difference(sign, trust, own, before, after, far_before, far_after, out):
+    """Green less the other colour along a line, bent as what is measured bends, as far as that is trusted."""
     half, quarter = np.float32(0.5), np.float32(0.25)
     for i in range(out.size):
-        estimate = (before[i] + after[i] + own[i]) * half - (far_before[i] + far_after[i]) * quarter
-        out[i] = sign * (own[i] - estimate)
+        bend = own[i] * half - (far_before[i] + far_after[i]) * quarter
+        out[i] = sign * (own[i] - ((before[i] + after[i]) * half + trust[i] * bend))
 
 
 @compiled
@@ -90,10 +119,13 @@ def weigh(v0, v1, v2, d0, d1, d2, floor, total, weight):
 
 
 @compiled
-def settle(own, total, weight, out):
-    """Green at another colour."""
+def settle(own, total, weight, left, right, above, below, slack, out):
+    """Green at another colour, near the range of the four greens around."""
     for i in range(out.size):
-        out[i] = own[i] + total[i] / weight[i]
+        low = min(left[i], right[i], above[i], below[i])
+        high = max(left[i], right[i], above[i], below[i])
+        beyond = (high - low) * slack
+        out[i] = min(max(own[i] + total[i] / weight[i], low - beyond), high + beyond)
 
 
 @compiled
@@ -176,20 +208,65 @@ def weave(even, odd, out):
 
 
 @compiled
-def differences(e, row, pattern, dh, dv):
+def sum_of_two(a, b, out):
+    """Two lines summed."""
+    for i in range(out.size):
+        out[i] = a[i] + b[i]
+
+
+@compiled
+def liveliness(e, row, out):
+    """How each photosite of a row differs from the next of its colour."""
+    wide = e.shape[2]
+    for k in range(2):
+        own, s = e[row % RING, k], slice(1, wide - 1)
+        above, below = e[(row - 2) % RING, k, s], e[(row + 2) % RING, k, s]
+        lively(own[s], own[:-2], own[2:], above, below, out[row % RING, k, s])
+
+
+@compiled
+def trusts(n, row, pattern, floor, spare, across_rows, along_columns):
+    """Trust at every photosite of a row, from sums of liveliness ``n`` over 5 x 5 photosites."""
+    wide = n.shape[2]
+    same, other = spare[0:2], spare[2:4]  # rows of the same kind, rows of the other kind
+    s = slice(1, wide - 1)
+    for k in range(2):
+        sum_of_three(n[(row - 2) % RING, k, s], n[row % RING, k, s], n[(row + 2) % RING, k, s], same[k, s])
+        sum_of_two(n[(row - 1) % RING, k, s], n[(row + 1) % RING, k, s], other[k, s])
+    s = slice(2, wide - 2)
+    own, beside, along, crossing = spare[4, s], spare[5, s], spare[6, s], spare[7, s]
+    for k in range(2):
+        sum_of_three(same[k, 1 : wide - 3], same[k, s], same[k, 3 : wide - 1], own)
+        sum_of_three(other[k, 1 : wide - 3], other[k, s], other[k, 3 : wide - 1], along)
+        before, after = slice(1 + k, wide - 3 + k), slice(2 + k, wide - 2 + k)
+        sum_of_two(same[1 - k, before], same[1 - k, after], beside)
+        if pattern[row % 2, k] == 1:
+            sum_of_two(other[1 - k, before], other[1 - k, after], crossing)
+            trust_at_green(own, beside, along, crossing, floor, across_rows[k, s], along_columns[k, s])
+        else:
+            trust_at_other(own, beside, along, floor, across_rows[k, s], along_columns[k, s])
+
+
+@compiled
+def differences(e, row, pattern, trust, dh, dv):
     """Green less the other colour at every photosite of a row, along the row and along the columns."""
     wide = e.shape[2]
     above, below = (row - 1) % RING, (row + 1) % RING
     far_above, far_below = (row - 2) % RING, (row + 2) % RING
     here = row % RING
+    s = slice(2, wide - 2)
     for k in range(2):
         sign = np.float32(1) if pattern[row % 2, k] == 1 else np.float32(-1)
         own, other = e[here, k], e[here, 1 - k]
         # Of an even column the neighbours are the odd ones of this pair and the last, of an odd column the
         # even ones of this pair and the next.
-        before, after = other[k : wide - 2 + k], other[1 + k : wide - 1 + k]
-        difference(sign, own[1:-1], before, after, own[:-2], own[2:], dh[here, k, 1:-1])
-        difference(sign, own, e[above, k], e[below, k], e[far_above, k], e[far_below, k], dv[here, k])
+        before, after = other[1 + k : wide - 3 + k], other[2 + k : wide - 2 + k]
+        far_before, far_after = own[1 : wide - 3], own[3 : wide - 1]
+        difference(sign, trust[k, s], own[s], before, after, far_before, far_after, dh[here, k, s])
+        before, after, far_before, far_after = e[above, k], e[below, k], e[far_above, k], e[far_below, k]
+        difference(
+            sign, trust[2 + k, s], own[s], before[s], after[s], far_before[s], far_after[s], dv[here, k, s]
+        )
 
 
 @compiled
@@ -208,28 +285,30 @@ def changes(dh, dv, row, spare, ch, cv):
 
 
 @compiled
-def greens(e, dh, dv, ch, cv, row, pattern, floor, spare, g):
+def greens(e, dh, dv, ch, cv, row, pattern, settings, spare, g):
     """Green of one row: what was measured, or what four half-directions say."""
     k = other_parity(row, pattern)
     wide = e.shape[2]
+    floor = settings[3]
     here, r1, r2, r3, r4 = row % RING, (row - 1) % RING, (row - 2) % RING, (row + 1) % RING, (row + 2) % RING
-    s = slice(3, wide - 3)
+    s = slice(4, wide - 4)
     g[here, 1 - k] = e[here, 1 - k]
     for c in range(2):
         sum_of_three(ch[r1, c], ch[here, c], ch[r3, c], spare[c])
-    total, weight = spare[2, 3 : wide - 3], spare[3, 3 : wide - 3]
+    total, weight = spare[2, s], spare[3, s]
     total[:] = np.float32(0)
     weight[:] = np.float32(0)
     own, other, d, beside = spare[k], spare[1 - k], dh[here, k], dh[here, 1 - k]
-    v0, d0 = own[3 : wide - 3], d[3 : wide - 3]
-    v1, d1 = other[2 + k : wide - 4 + k], beside[2 + k : wide - 4 + k]
-    weigh(v0, v1, own[2 : wide - 4], d0, d1, d[2 : wide - 4], floor, total, weight)
-    v1, d1 = other[3 + k : wide - 3 + k], beside[3 + k : wide - 3 + k]
-    weigh(v0, v1, own[4 : wide - 2], d0, d1, d[4 : wide - 2], floor, total, weight)
-    v0, d0 = cv[here, k, s], dv[here, k, s]
-    weigh(v0, cv[r1, k, s], cv[r2, k, s], d0, dv[r1, k, s], dv[r2, k, s], floor, total, weight)
-    weigh(v0, cv[r3, k, s], cv[r4, k, s], d0, dv[r3, k, s], dv[r4, k, s], floor, total, weight)
-    settle(e[here, k, s], total, weight, g[here, k, s])
+    before, after = slice(3 + k, wide - 5 + k), slice(4 + k, wide - 4 + k)
+    far_before, far_after = slice(3, wide - 5), slice(5, wide - 3)
+    weigh(own[s], other[before], own[far_before], d[s], beside[before], d[far_before], floor, total, weight)
+    weigh(own[s], other[after], own[far_after], d[s], beside[after], d[far_after], floor, total, weight)
+    v, d = cv[here, k, s], dv[here, k, s]
+    weigh(v, cv[r1, k, s], cv[r2, k, s], d, dv[r1, k, s], dv[r2, k, s], floor, total, weight)
+    weigh(v, cv[r3, k, s], cv[r4, k, s], d, dv[r3, k, s], dv[r4, k, s], floor, total, weight)
+    left, right = e[here, 1 - k, before], e[here, 1 - k, after]
+    above, below = e[r1, k, s], e[r3, k, s]
+    settle(e[here, k, s], total, weight, left, right, above, below, settings[5], g[here, k, s])
 
 
 @compiled
@@ -238,7 +317,7 @@ def slopes(e, g, row, pattern, steadiness, spare, slope, rest):
     k = other_parity(row, pattern)
     here, above, below = row % RING, (row - 2) % RING, (row + 2) % RING
     wide = e.shape[2]
-    s, t = slice(3, wide - 3), slice(4, wide - 4)
+    s, t = slice(4, wide - 4), slice(5, wide - 5)
     level, light, common, spread = spare[0, s], spare[1, s], spare[2, s], spare[3, s]
     moments(
         e[above, k, s],
@@ -283,27 +362,30 @@ def finish(g, slope, rest, row, pattern, settings, even, odd):
 def demosaic_tile(mosaic, pattern, settings, top, bottom, left, right, out):
     """Write ``out[top:bottom, left:right]``; ``left`` is even.
 
-    ``settings`` are the encoding's floor, bend and value at zero, the floor of variations, and the
-    steadiness of slopes.
+    ``settings`` are the encoding's floor, bend and value at zero, the floor of variations, the steadiness of
+    slopes, the slack of green, and the floor of liveliness.
     """
     n = (right - left + 1) // 2
     wide = n + 2 * MARGIN
     e, g = np.zeros((RING, 2, wide), np.float32), np.zeros((RING, 2, wide), np.float32)
+    moving = np.zeros((RING, 2, wide), np.float32)
     dh, dv = np.zeros((RING, 2, wide), np.float32), np.zeros((RING, 2, wide), np.float32)
     ch, cv = np.zeros((RING, 2, wide), np.float32), np.zeros((RING, 2, wide), np.float32)
     slope, rest = np.zeros((RING, wide), np.float32), np.zeros((RING, wide), np.float32)
-    spare = np.zeros((4, wide), np.float32)
+    spare, trust = np.zeros((8, wide), np.float32), np.zeros((4, wide), np.float32)
     even, odd = np.zeros((3, n), np.float32), np.zeros((3, n), np.float32)
-    for row in range(top - 16, bottom):
+    for row in range(top - 20, bottom):
         # Each step works on the row for which all it needs is there; rows too far up are left out.
+        load(mosaic, row + 10, left, settings[0], settings[1], settings[2], e[(row + 10) % RING])
         if row >= top - 16:
-            load(mosaic, row + 8, left, settings[0], settings[1], settings[2], e[(row + 8) % RING])
+            liveliness(e, row + 8, moving)
         if row >= top - 12:
-            differences(e, row + 6, pattern, dh, dv)
+            trusts(moving, row + 6, pattern, settings[6], spare, trust[:2], trust[2:])
+            differences(e, row + 6, pattern, trust, dh, dv)
         if row >= top - 10:
             changes(dh, dv, row + 5, spare, ch, cv)
         if row >= top - 6:
-            greens(e, dh, dv, ch, cv, row + 3, pattern, settings[3], spare, g)
+            greens(e, dh, dv, ch, cv, row + 3, pattern, settings, spare, g)
         if row >= top - 2:
             slopes(e, g, row + 1, pattern, settings[4], spare, slope, rest)
         if row >= top:
