@@ -198,11 +198,12 @@ def test_a_linked_worktree_is_refused(ledger: Ledger, git: PlainGit, tmp_path: P
 
 
 def test_other_folders_are_no_ledgers(tmp_path: Path) -> None:
-    """An empty folder, a missing one and a repository of something else."""
+    """An empty folder, a missing one, and a repository of something else that happens to have recipes/."""
     (tmp_path / "empty").mkdir()
     assert refusal(lambda: Ledger.open(tmp_path / "empty")).code == "ledger-not-found"
     assert refusal(lambda: Ledger.open(tmp_path / "missing")).code == "ledger-not-found"
     subprocess.run(["git", "init", "--quiet", str(tmp_path / "code")], check=True)
+    (tmp_path / "code/recipes").mkdir()
     assert refusal(lambda: Ledger.open(tmp_path / "code")).code == "ledger-not-found"
 
 
@@ -210,6 +211,7 @@ def test_an_empty_branch_is_said(tmp_path: Path) -> None:
     """A repository without a commit, with a recipes folder, is no ledger yet."""
     subprocess.run(["git", "init", "--quiet", str(tmp_path / "new")], check=True)
     (tmp_path / "new/recipes").mkdir()
+    (tmp_path / "new/settings.toml").write_text("format = 1\n")
     assert refusal(lambda: Ledger.open(tmp_path / "new").versions()).code == "ledger-empty"
 
 

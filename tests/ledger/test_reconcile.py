@@ -348,3 +348,31 @@ def test_three_copies_come_to_one_history(machines: Machines, tmp_path: Path) ->
         assert copy.text("tram-fog") == desk.text("tram-fog")
         assert not copy.working_differs("tram-fog")
     sound(desk, laptop, studio)
+
+
+class Stopped(BaseException):
+    """The program is gone."""
+
+
+@pytest.mark.parametrize("step", [1, 2])
+def test_a_meeting_that_is_cut_off_is_before_or_after(machines: Machines, step: int) -> None:
+    """Stopped before the commit point nothing happened; after it, all versions are there and files follow."""
+    desk, laptop, disk = machines
+    laptop.save("tram-fog", FOG.replace("1.15", "1.30"))
+    laptop.save("quay-night", "curve.slope = 1.4\n")
+    laptop.reconcile(str(disk))
+    desk.save("tram-fog", FOG.replace("0.35", "0.50"))
+
+    def stop(done: int) -> None:
+        if done == step:
+            raise Stopped
+
+    with pytest.raises(Stopped):
+        Ledger.open(desk.path, after_step=stop).reconcile(str(disk))
+    again = Ledger.open(desk.path)
+    assert len(again.versions()) == (4 if step == 1 else 7)
+    sound(again)
+    assert again.reconcile(str(disk)).pushed
+    assert {v.ref for v in again.versions()} >= {"tram-fog@3", "tram-fog@3.laptop", "tram-fog@4"}
+    assert not again.working_differs("quay-night")
+    sound(again)

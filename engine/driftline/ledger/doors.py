@@ -60,10 +60,13 @@ class Configuration(NamedTuple):
 
 
 def looks_like_ledger(folder: Path) -> bool:
-    """Whether a folder has the outline of a ledger (nothing in it is trusted yet)."""
-    return (folder / ".git").exists() and (
-        (folder / "settings.toml").exists() or (folder / "recipes").is_dir()
-    )
+    """Whether a folder has the outline of a ledger (nothing in it is trusted yet).
+
+    A recipes/ folder alone is not enough: other repositories may have one.
+    """
+    worked_on = (folder / ".git" / "driftline").is_dir()
+    files = (folder / "recipes").is_dir() or (folder / ".gitattributes").exists()
+    return (folder / ".git").exists() and (worked_on or ((folder / "settings.toml").exists() and files))
 
 
 def check_outline(folder: Path) -> None:

@@ -37,7 +37,9 @@ class History:
             listed = self._listed(self._renewed(head), recipe)
             found = _parsed(listed, read_objects(self._store.git, [entry.commit for entry in listed]))
         if found is None:
-            listed = self._listed(known.bring_up_to(self._store.git, Known(), head)[0], recipe)
+            listed = self._listed(
+                known.bring_up_to(self._store.git, self._store.files, Known(), head)[0], recipe
+            )
             found = _parsed(listed, read_objects(self._store.git, [entry.commit for entry in listed]))
         return found[::-1] if found else []
 
@@ -66,7 +68,7 @@ class History:
         before = known.load(self._store.files)
         if before.head == head:
             return before
-        now, onwards = known.bring_up_to(self._store.git, before, head)
+        now, onwards = known.bring_up_to(self._store.git, self._store.files, before, head)
         if not onwards or refresh(self._store, before.head, head):
             known.store(self._store.files, now)
         return now
@@ -80,12 +82,12 @@ class History:
             with self._store.locked(wait_s=0.0):
                 return self.catch_up(self._store.head())
         except LedgerError:
-            return known.bring_up_to(self._store.git, noted, head)[0]
+            return known.bring_up_to(self._store.git, self._store.files, noted, head)[0]
 
     def _listed(self, now: Known, recipe: str | None) -> list[Entry]:
         listed = known.entries(self._store.files, now, recipe)
         if listed is None:
-            anew, _ = known.bring_up_to(self._store.git, Known(), now.head)
+            anew, _ = known.bring_up_to(self._store.git, self._store.files, Known(), now.head)
             listed = known.entries(self._store.files, anew, recipe)
         return listed or []
 

@@ -25,9 +25,9 @@ def set_entries(git: Plumbing, root: Path, blobs: Mapping[str, str | None]) -> b
     lock, ours = root / ".git" / "index.lock", root / PRIVATE / "index-lock"
     try:
         _clear_ours(lock, ours)
-        ours.touch()
+        os.close(os.open(ours, os.O_WRONLY | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, 0o666))
         try:
-            os.link(ours, lock, follow_symlinks=False)
+            os.link(ours, lock)
         except FileExistsError:
             return False
         except OSError:  # a file system without hard links

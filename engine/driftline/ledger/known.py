@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import json
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
 from driftline.errors import LedgerError
@@ -57,6 +57,8 @@ class Known:
     labels: set[str] = field(default_factory=set)
     size: int = 0
     """How many bytes of the list are valid."""
+    lines: int = 0
+    """How many versions are in them."""
     pending: list[Entry] = field(default_factory=list)
     """Versions that are not in the list yet."""
 
@@ -81,7 +83,7 @@ def load(files: WorkingFolder) -> Known:
             for name, entry in noted["recipes"].items()
         }
         labels = {label for label in noted["labels"] if not label or is_label(label)}
-        return Known(str(noted["head"]), last, labels, int(noted["size"]))
+        return Known(str(noted["head"]), last, labels, int(noted["size"]), int(noted["lines"]))
     except (LedgerError, ValueError, KeyError, TypeError, AttributeError):
         return Known()
 
@@ -89,9 +91,10 @@ def load(files: WorkingFolder) -> Known:
 def store(files: WorkingFolder, known: Known) -> None:
     """Note what is known; a ledger where that cannot be written works all the same."""
     lines = "".join(f"{entry.commit} {entry.blob} {entry.ref}\n" for entry in known.pending).encode()
-    noted = {
+    noted: dict[str, Any] = {
         "head": known.head,
         "size": known.size + len(lines),
+        "lines": known.lines + len(known.pending),
         "labels": sorted(known.labels),
         "recipes": {
             name: {"ref": str(last.ref), "commit": last.commit, "blob": last.blob, "highest": last.highest}
@@ -101,13 +104,17 @@ def store(files: WorkingFolder, known: Known) -> None:
     with suppress(LedgerError):
         files.write_at(REGISTER, known.size, lines)
         files.write(KNOWN, json.dumps(noted, indent=1).encode(), durable=False)
-        known.size, known.pending = known.size + len(lines), []
+        known.size, known.lines, known.pending = noted["size"], noted["lines"], []
 
 
 def entries(files: WorkingFolder, known: Known, recipe: str | None = None) -> list[Entry] | None:
     """All versions, or those of one recipe, oldest first, each name once; None when the list is damaged."""
     content = (files.read(REGISTER) or b"")[: known.size] if known.size else b""
-    if len(content) != known.size:
+    if (len(content), content.count(b"\n"), content.count(b" ")) != (
+        known.size,
+        known.lines,
+        2 * known.lines,
+    ):
         return None
     lines = content.decode("ascii", "replace").splitlines()
     if recipe is not None:
@@ -121,24 +128,35 @@ def entries(files: WorkingFolder, known: Known, recipe: str | None = None) -> li
     return list(found.values())
 
 
-def bring_up_to(git: Plumbing, known: Known, head: str) -> tuple[Known, bool]:
+def bring_up_to(git: Plumbing, files: WorkingFolder, known: Known, head: str) -> tuple[Known, bool]:
     """What is known as of `head`, and whether it was reached by going on from there.
 
-    Only the commits since are read; all of them when history was rewritten. Numbers that were given out
-    once stay used even then.
+    Only the commits since are read; all of them when history was rewritten or the list is damaged. Numbers
+    that were given out once stay used even then; a name that was given out once keeps its version.
     """
     if known.head == head:
         return known, True
-    if known.head and git.attempt("merge-base", "--is-ancestor", known.head, head).status == 0:
-        fresh = Known(known.head, dict(known.last), set(known.labels), known.size, list(known.pending))
-        fresh.learn(head, read_entries(git, known.head, head))
+    listed = entries(files, known) if known.head else None
+    if listed is not None and git.attempt("merge-base", "--is-ancestor", known.head, head).status == 0:
+        taken = {entry.ref for entry in listed}
+        new = [entry for entry in read_entries(git, known.head, head) if entry.ref not in taken]
+        fresh = replace(known, last=dict(known.last), labels=set(known.labels), pending=list(known.pending))
+        fresh.learn(head, _once(new))
         return fresh, True
     fresh = Known(labels=set(known.labels))
-    fresh.learn(head, read_entries(git, "", head))
+    fresh.learn(head, _once(read_entries(git, "", head)))
     for name, last in fresh.last.items():
         if name in known.last and known.last[name].highest > last.highest:
             fresh.last[name] = last._replace(highest=known.last[name].highest)
     return fresh, False
+
+
+def _once(found: list[Entry]) -> list[Entry]:
+    """Each name once, with the oldest version that bears it."""
+    first: dict[str, Entry] = {}
+    for entry in found:
+        first.setdefault(entry.ref, entry)
+    return list(first.values())
 
 
 def read_entries(git: Plumbing, known: str, tip: str) -> list[Entry]:

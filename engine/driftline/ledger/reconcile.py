@@ -15,16 +15,15 @@ from typing import Any
 from driftline.errors import LedgerError
 from driftline.ledger import known, saving
 from driftline.ledger.doors import current_branch
-from driftline.ledger.known import Known, recipe_path
+from driftline.ledger.known import Entry, Known, recipe_path
 from driftline.ledger.meeting import Meeting, OpenChoice, Side, meet
 from driftline.ledger.message import compose
 from driftline.ledger.names import Ref
-from driftline.ledger.opened import OpenLedger
+from driftline.ledger.reading import Reading
 from driftline.ledger.refresh import moved_between
 from driftline.ledger.remote import Remote
 from driftline.ledger.saving import Draft
 from driftline.ledger.trees import write_trees
-from driftline.ledger.versions import Version
 
 _ROUNDS = 5
 
@@ -57,18 +56,8 @@ class Reconciled:
         }
 
 
-class Reconciling(OpenLedger):
+class Reconciling(Reading):
     """The part of a ledger that meets other copies."""
-
-    def version(self, ref: str) -> Version:
-        """The version a reference means: ``NAME@7``, or ``NAME`` for its last one.
-
-        Raises
-        ------
-        LedgerError
-            ``no-such-recipe``, ``no-such-version``, ``bad-ref``.
-        """
-        return self._history.version(ref)
 
     def reconcile(self, remote: str, *, choose: Mapping[str, Side] | None = None) -> Reconciled:
         """Bring this copy and another one together, and give the other what it lacks.
@@ -110,7 +99,7 @@ class Reconciling(OpenLedger):
         """Bring our branch to where both sides are in it."""
         git, here = self._store.git, now.head
         if there is None:
-            return Reconciled(sent=self._refs(here, ""))
+            return Reconciled(sent=tuple(entry.ref for entry in self._entries(here, "")))
         base = git.attempt("merge-base", here, there).out.decode().strip()
         if not base:
             raise LedgerError(
@@ -118,8 +107,10 @@ class Reconciling(OpenLedger):
                 f"{self.path} and the other copy have no common beginning: two ledgers, not two copies",
                 hint="to take over a look: driftline save NAME --from THE-OTHER/recipes/NAME.toml",
             )
-        received, sent = self._refs(there, here), self._refs(here, there)
-        self._check_names(received, sent)
+        coming = {entry.ref: entry.blob for entry in self._entries(there, here)}
+        going = {entry.ref: entry.blob for entry in self._entries(here, there)}
+        self._check_names(coming, going)
+        received, sent = tuple(coming), tuple(going)
         if base == there:
             return Reconciled(sent=sent)
         self._check_no_hand_edits(now, base, there)
@@ -161,23 +152,32 @@ class Reconciling(OpenLedger):
         """The recipes that need a version of kind merge: text or versions are new on both sides."""
         theirs = {name for name, last in both.last.items() if last != now.last.get(name)}
         base = self._store.git.line("merge-base", f"{top}^1", f"{top}^2")
-        ours = {ref.partition("@")[0] for ref in self._refs(now.head, base)}
+        ours = {entry.ref.partition("@")[0] for entry in self._entries(now.head, base)}
         for name in sorted(meeting.recipes.keys() | (theirs & ours)):
             content = meeting.recipes.get(name) or self._store.content(top, recipe_path(name))
             if content is not None and name in both.last:
                 yield name, content
 
-    def _refs(self, tip: str, without: str) -> tuple[str, ...]:
-        return tuple(entry.ref for entry in known.read_entries(self._store.git, without, tip))
+    def _entries(self, tip: str, without: str) -> list[Entry]:
+        return known.read_entries(self._store.git, without, tip)
 
-    def _check_names(self, received: tuple[str, ...], sent: tuple[str, ...]) -> None:
-        twice = sorted(set(received) & set(sent))
-        if twice:
+    def _check_names(self, coming: Mapping[str, str], going: Mapping[str, str]) -> None:
+        """Refuse two histories that give one name to two commits."""
+        twice = sorted(coming.keys() & going.keys())
+        if not twice:
+            return
+        if all(coming[ref] == going[ref] for ref in twice):
             raise LedgerError(
-                "ledger-same-label",
-                f"{', '.join(twice[:5])}: both copies gave out this name, to different versions",
-                hint="both had one label (git config driftline.copy): save one side's texts under new names",
+                "ledger-unrelated",
+                f"{self.path} and the other copy hold the same versions in two histories:"
+                " one was rewritten, or shared without its kept proofs",
+                hint="reconcile with a clone (git clone), or with a copy that was shared with its proofs",
             )
+        raise LedgerError(
+            "ledger-same-label",
+            f"{', '.join(twice[:5])}: both copies gave out this name, to different versions",
+            hint="both had one label (git config driftline.copy): save one side's texts under new names",
+        )
 
     def _check_no_hand_edits(self, now: Known, base: str, there: str) -> None:
         edited = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time, timedelta
 
 from driftline.errors import UsageError
@@ -11,6 +11,7 @@ from driftline.ledger.versions import Version
 VERDICTS = ("in keeping", "leaning", "overdone", "not judged")
 
 When = datetime | date | str
+Asked = str | Sequence[str] | None
 
 
 def select(
@@ -18,8 +19,8 @@ def select(
     *,
     since: When | None = None,
     until: When | None = None,
-    frame: str | None = None,
-    verdict: str | None = None,
+    frame: Asked = None,
+    verdict: Asked = None,
 ) -> list[Version]:
     """Those of some versions that answer every question asked; their order stays.
 
@@ -29,9 +30,9 @@ def select(
         A time, or a day (from its beginning, to its end, on this machine's clock), or either as ISO 8601
         text. By the time on the saver's clock.
     frame
-        The beginning of a proof's fingerprint, at least 4 digits.
+        The beginning of a proof's fingerprint, at least 4 digits; of several, any.
     verdict
-        ``in keeping``, ``leaning``, ``overdone`` or ``not judged``.
+        ``in keeping``, ``leaning``, ``overdone`` or ``not judged``; of several, any.
 
     Raises
     ------
@@ -39,19 +40,28 @@ def select(
         ``bad-date``, ``bad-verdict``, ``bad-frame``.
     """
     first, last = _moment(since, end=False), _moment(until, end=True)
-    if verdict is not None and verdict not in VERDICTS:
-        raise UsageError("bad-verdict", f"{verdict!r}: no such verdict", hint=f"one of {', '.join(VERDICTS)}")
-    if frame is not None and len(frame) < 4:
-        raise UsageError(
-            "bad-frame", f"{frame!r}: too short for a fingerprint", hint="its first 4 digits or more"
-        )
+    frames, verdicts = _several(frame), _several(verdict)
+    for asked in verdicts:
+        if asked not in VERDICTS:
+            raise UsageError(
+                "bad-verdict", f"{asked!r}: no such verdict", hint=f"one of {', '.join(VERDICTS)}"
+            )
+    for asked in frames:
+        if len(asked) < 4:
+            raise UsageError(
+                "bad-frame", f"{asked!r}: too short for a fingerprint", hint="its first 4 digits or more"
+            )
     return [
         version
         for version in versions
         if _within(version.when, first, last)
-        and (frame is None or any(proof.startswith(frame.lower()) for proof in version.proofs))
-        and (verdict is None or (version.drift or {}).get("verdict", "not judged") == verdict)
+        and (not frames or any(proof.startswith(frames) for proof in version.proofs))
+        and (not verdicts or (version.drift or {}).get("verdict", "not judged") in verdicts)
     ]
+
+
+def _several(asked: Asked) -> tuple[str, ...]:
+    return () if asked is None else tuple(map(str.lower, [asked] if isinstance(asked, str) else asked))
 
 
 def _within(when: str, first: datetime | None, last: datetime | None) -> bool:
