@@ -108,5 +108,6 @@ def _usage(error: Exception) -> int:
         raise error
     context = getattr(error, "ctx", None)
     command = context.command_path if context else "driftline"
-    say.trouble(f"error [usage] {message()}\n  try: {command} --help")
+    told = str(message()).replace("Value error, ", "").partition(", unable to parse")[0]
+    say.trouble(f"error [usage] {told}\n  try: {command} --help")
     return 2

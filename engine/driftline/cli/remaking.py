@@ -73,7 +73,8 @@ def _frame_of(told: Provenance, path: Path, places: list[Path]) -> Path:
     for frame in looked:
         if _is_it(frame, told):
             return frame
-    where = ", ".join(map(str, places)) if places else "beside the print, in the folder above and in this one"
+    near = "beside the print, in the folder above it, or in the current one"
+    where = f"in {', '.join(map(str, places))}" if places else near
     raise PrintError(
         "frame-not-found",
         f"{told.frame}, fingerprint {told.making.fingerprint[:12]}: not found {where}",

@@ -1,0 +1,67 @@
+"""``shoot`` and ``set-aside``: what came in, what is printed, what is still to do."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from batch.shoot import write_frame
+from cli.conftest import Cli
+from driftline.cli.shoot import shutter
+from driftline.frames import RawFrame
+from driftline.ledger import Ledger
+
+
+def test_frames_with_their_state(cli: Cli, looks: Path, home: Path) -> None:
+    """Each frame with its rendering and state; printed ones name recipe and version; the counts add up."""
+    frame = home / "shoot" / "quay-02.dng"
+    line = {"frame": RawFrame(frame).fingerprint(), "ref": "tram-fog@3", "name": frame.name, "print": "a.jpg"}
+    Ledger.open(looks).record_run(2031, "first", [line])
+    told = cli("shoot", "shoot", "--ledger", looks, "--json").json
+    states = [(one["state"], one["recipe"], one["version"]) for one in told["frames"]]
+    assert states == [("undeveloped", None, None), ("printed", "tram-fog", "3"), ("undeveloped", None, None)]
+    assert all(one["path"] and one["camera_rendering"] for one in told["frames"])
+    assert (told["counts"]["undeveloped"], told["counts"]["printed"]) == (2, 1)
+
+
+def test_no_ledger_is_needed_to_look(cli: Cli, made: Path) -> None:
+    """Without one every frame is undeveloped; one that was named must be there."""
+    told = cli("shoot", made / "shoot")
+    assert (told.status, told.out.splitlines()[-1][:18]) == (0, "3 of 3 frames wait")
+    assert cli("shoot", made / "shoot", "--ledger", "nowhere").status == 2
+
+
+def test_a_frame_without_a_rendering_is_said(cli: Cli, home: Path) -> None:
+    """In the document it is null, in the text a remark at the end of its line."""
+    write_frame(home / "alone.dng", rendering=False)
+    assert cli("shoot", "alone.dng", "--json").json["frames"][0]["camera_rendering"] is None
+    assert cli("shoot", "alone.dng").out.splitlines()[0].endswith("no camera rendering")
+
+
+def test_an_empty_folder_and_a_missing_one(cli: Cli, home: Path) -> None:
+    """An empty shoot is told as empty; a missing folder is an error."""
+    (home / "empty").mkdir()
+    assert cli("shoot", "empty").out == "no raw files here\n"
+    assert cli("shoot", "empty", "--json").json["frames"] == []
+    told = cli("shoot", "gone")
+    assert (told.status, told.out) == (2, "")
+
+
+def test_a_shoot_is_closed_once(cli: Cli, looks: Path) -> None:
+    """Undeveloped frames are set aside; the second time nothing is left; nothing is moved or deleted."""
+    told = cli("set-aside", "shoot", "--ledger", looks, "--json").json
+    assert (told["set_aside"], told["counts"]["set-aside"], told["counts"]["undeveloped"]) == (3, 3, 0)
+    again = cli("set-aside", "shoot", "--ledger", looks)
+    assert again.out == "nothing was left to set aside; 0 printed, 3 set aside in all\n"
+    assert cli("shoot", "shoot", "--ledger", looks).out.splitlines()[-1] == "nothing waits"
+    assert len(list((looks.parent / "shoot").iterdir())) == 3
+
+
+def test_shutter_times_read_as_on_a_dial() -> None:
+    """Marked shutter times come out as marked: ISO 516 lists 1/250, 1/60, 1/2 and whole seconds."""
+    assert [shutter(s) for s in (1 / 250, 1 / 60, 0.3, 1.0, 30.0)] == [
+        "1/250 s",
+        "1/60 s",
+        "1/3 s",
+        "1 s",
+        "30 s",
+    ]

@@ -1,0 +1,93 @@
+"""``trace``: what made a print, and the print made again."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from cli.conftest import Cli
+from driftline.batch import look_of
+from driftline.batch.job import print_frame
+from driftline.batch.order import Form, Job
+from driftline.ledger import Ledger
+
+
+@pytest.fixture
+def printed(looks: Path, home: Path) -> Path:
+    """A print of quay-01 by tram-fog@3, under a name of its own, away from the shoot."""
+    (home / "wall").mkdir()
+    look, _ = look_of(Ledger.open(looks), "tram-fog")
+    target = home / "wall" / "picture.jpg"
+    frame = home / "shoot" / "quay-01.dng"
+    print_frame(Job(frame=frame, target=target, look=look, form=Form()).model_dump(mode="json"))
+    return target
+
+
+def test_a_print_says_what_made_it(cli: Cli, printed: Path, looks: Path) -> None:
+    """Recipe, version, commit, frame, edition, and whether the picture is ours, whatever its name."""
+    told = cli("trace", printed, "--json").json
+    version = Ledger.open(looks).version("tram-fog")
+    assert (told["recipe"], told["version"], told["ref"]) == ("tram-fog", "3", "tram-fog@3")
+    assert (told["commit"], told["intact"], told["edition"] >= 1) == (version.commit, True, True)
+    assert told["frame"]["name"] == "quay-01.dng"
+    assert "tram-fog@3" in cli("trace", printed).out
+
+
+def test_a_print_saved_elsewhere_is_told_honestly(cli: Cli, printed: Path, home: Path) -> None:
+    """Saved again with our words kept: not intact, and the text says what is still ours."""
+    with Image.open(printed) as picture:
+        picture.save(home / "again.jpg", quality=50, xmp=picture.info["xmp"])
+    assert cli("trace", home / "again.jpg", "--json").json["intact"] is False
+    assert "saved again or changed" in cli("trace", home / "again.jpg").out
+
+
+def test_it_is_made_again_byte_for_byte(cli: Cli, printed: Path, looks: Path, home: Path) -> None:
+    """The frame is found by name in a folder beside, the recipe in the ledger; the file is the same."""
+    told = cli("trace", printed, "--remake", "again.jpg", "--ledger", looks, "--json").json
+    assert told["remade"]["same_pixels"] is True
+    assert (home / "again.jpg").read_bytes() == printed.read_bytes()
+
+
+def test_a_renamed_frame_is_found_by_content(cli: Cli, printed: Path, looks: Path, home: Path) -> None:
+    """In the folders of ``--frames`` the fingerprint decides, not the name."""
+    shutil.move(home / "shoot", home / "archive")
+    (home / "archive" / "quay-01.dng").rename(home / "archive" / "pier.dng")
+    told = cli("trace", printed, "--remake", "a.jpg", "--frames", "archive", "--ledger", looks, "--json").json
+    assert Path(told["remade"]["frame"]).name == "pier.dng"
+    lost = cli("trace", printed, "--remake", "b.jpg", "--ledger", looks)
+    assert (lost.status, "frame-not-found" in lost.err, (home / "b.jpg").exists()) == (2, True, False)
+
+
+def test_another_frame_of_the_same_name_is_not_taken(
+    cli: Cli, printed: Path, looks: Path, home: Path
+) -> None:
+    """A file that only has the name is passed over."""
+    shutil.copy(home / "shoot" / "quay-02.dng", home / "shoot" / "quay-01.dng")
+    told = cli("trace", printed, "--remake", "again.jpg", "--frames", "shoot", "--ledger", looks)
+    assert (told.status, "frame-not-found" in told.err) == (2, True)
+
+
+def test_without_the_ledger_it_says_what_is_missing(cli: Cli, printed: Path, home: Path) -> None:
+    """The recipe's text is neither in the print nor at hand: the version it needs is named."""
+    told = cli("trace", printed, "--remake", "again.jpg")
+    assert (told.status, told.out) == (2, "")
+    assert "tram-fog@3" in told.err
+    assert "--ledger" in told.err
+
+
+def test_nothing_is_overwritten(cli: Cli, printed: Path, looks: Path) -> None:
+    """A file that stands where the print should go stays: the print itself, above all."""
+    before = printed.read_bytes()
+    assert cli("trace", printed, "--remake", printed, "--ledger", looks).status == 2
+    assert printed.read_bytes() == before
+
+
+@pytest.mark.parametrize("name", ["gone.jpg", "shoot", "shoot/quay-01.dng", "looks/settings.toml"])
+def test_what_is_no_print(name: str, cli: Cli, looks: Path) -> None:
+    """A missing file, a folder, a raw file, a text: each an error in words."""
+    told = cli("trace", name)
+    assert (told.status, told.out) == (2, "")
+    assert told.err.startswith(("error [print-missing]", "error [not-a-print]"))
