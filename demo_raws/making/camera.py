@@ -133,12 +133,18 @@ def _lab(xyz: Array, white: Array) -> Array:
 
 
 def meter(planes: Array) -> float:
-    """Exposure value at ISO 100 by a centre-weighted average of green, K = 12.5 (ISO 2720)."""
+    """Exposure value at ISO 100 by a centre-weighted average of green, K = 12.5 (ISO 2720).
+
+    A cell of the meter saturates at eight times the reading, so that a lamp in the frame does not rule it.
+    """
     height, width = planes.shape[:2]
     y = np.linspace(-1, 1, height)[:, None]
     x = np.linspace(-1, 1, width)[None, :]
     weight = 0.35 + np.exp(-(x**2 + y**2) / 0.5)
-    level = float((planes[..., 1] * weight).sum() / weight.sum())
+    green = planes[..., 1]
+    level = float((green * weight).sum() / weight.sum())
+    for _ in range(40):
+        level = float((np.minimum(green, 8 * level) * weight).sum() / weight.sum())
     return float(np.log2(level * 100 / 12.5))
 
 

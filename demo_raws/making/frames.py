@@ -42,7 +42,7 @@ class Plan:
     truth: Mapping[str, Any] = field(default_factory=dict)
 
 
-def take(plan: Plan, planes: Array, light: Array, folder: Path, *, noise: bool = True) -> dict[str, Any]:
+def take(plan: Plan, planes: Array, white: Array, folder: Path, *, noise: bool = True) -> dict[str, Any]:
     """Take one frame and write its file.
 
     Parameters
@@ -51,8 +51,8 @@ def take(plan: Plan, planes: Array, light: Array, folder: Path, *, noise: bool =
         The frame.
     planes
         (H, W, 3) upright planes of the scene (see :mod:`making.camera`), absolute in cd/m².
-    light
-        Spectrum of the light that the main subject stands in, for the true white.
+    white
+        Planes (3,) of a perfect white card on the main subject, absolute like ``planes``.
     folder
         Where the file goes.
     noise
@@ -73,8 +73,8 @@ def take(plan: Plan, planes: Array, light: Array, folder: Path, *, noise: bool =
     as_shot, mired = camera.estimate_white(body, mosaic)
     path = _write(plan, mosaic, exposure, as_shot, folder)
     facts = _camera_facts(plan, exposure, metered, mosaic)
-    white = _white_facts(plan, light, as_shot, mired)
-    return _entry(plan, path, {**facts, **white})
+    light = _light_facts(plan, white, exposure, as_shot, mired)
+    return _entry(plan, path, {**facts, **light})
 
 
 def _write(
@@ -140,13 +140,19 @@ def _camera_facts(
     }
 
 
-def _white_facts(plan: Plan, light: Array, as_shot: Array, mired: float) -> dict[str, Any]:
-    true = camera.neutral(plan.body, light)
+def _light_facts(
+    plan: Plan, white: Array, exposure: camera.Exposure, as_shot: Array, mired: float
+) -> dict[str, Any]:
+    """The camera's white and the true one, and by how much an 18 % grey on the subject misses 12.7 %."""
+    true = white / white[1]
+    grey = camera.signal(0.18 * white, exposure)[1]
     return {
         "as_shot_neutral": [round(float(v), 6) for v in as_shot],
         "as_shot_mired": round(mired, 1),
         "true_neutral": [round(float(v), 6) for v in true],
         "true_mired": round(camera.mired_of(plan.body, true), 1),
+        "subject_white_level": round(float(white[1]), 4),
+        "subject_grey_error_ev": round(float(np.log2(grey / 0.127)), 3),
     }
 
 

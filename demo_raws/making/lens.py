@@ -19,19 +19,22 @@ _SOFTNESS_PX = 0.45  # diffraction, aberrations and the low-pass filter before t
 
 @dataclass(frozen=True)
 class Lens:
-    """Name, focal length in mm and for 36 × 24 mm, distortion k, and falloff at the corner in EV."""
+    """Name, focal length in mm and for 36 × 24 mm, distortion k, falloff at the corner in EV, veiling glare.
+
+    Glare is the share of light that is strewn about the picture by glass and barrel.
+    """
 
     name: str
     focal_length: float
     focal_35mm: int
     distortion: float
     falloff_ev: float
+    glare: float = 0.02
 
 
 WIDE = Lens("K 18 mm", 18.0, 27, -0.016, -0.55)
 MIDDLE = Lens("K 35 mm", 35.0, 53, -0.006, -0.35)
-LONG = Lens("K 75 mm", 75.0, 113, 0.004, -0.25)
-REPRO = Lens("K 60 mm", 60.0, 90, 0.0, 0.0)
+REPRO = Lens("K 60 mm", 60.0, 90, 0.0, 0.0, 0.0)
 
 
 def _radii(shape: tuple[int, ...]) -> tuple[Array, Array, Array]:
@@ -56,6 +59,22 @@ def scaled(picture: Array, factor: Array, order: int = 3) -> Array:
     return np.stack(layers, axis=-1)
 
 
+_HALOS = ((0.35, 1 / 400), (0.30, 1 / 90), (0.35, 1 / 18))  # share of the glare, width in long edges
+
+
+def _with_glare(planes: Array, glare: float) -> Array:
+    """Planes with a part of their light strewn in three halos, narrow to wide."""
+    if not glare:
+        return planes
+    long_edge = max(planes.shape[:2])
+    halos = sum(
+        share
+        * gaussian_filter(planes, (width * long_edge, width * long_edge, 0), mode="nearest", truncate=3.0)
+        for share, width in _HALOS
+    )
+    return np.asarray((1 - glare) * planes + glare * halos)
+
+
 def through(lens: Lens, planes: Array) -> Array:
     """Planes as the lens draws them; a barrel lens looks a little wider, so the picture is zoomed to fit."""
     _, _, radius = _radii(planes.shape)
@@ -65,5 +84,5 @@ def through(lens: Lens, planes: Array) -> Array:
     fit = 1 + min(lens.distortion, 0.0)  # the corner of the drawn picture stays inside the ideal one
     factor = np.divide(ideal, radius, out=np.ones_like(radius), where=radius > 0) * fit
     drawn = scaled(planes, factor, order=1) if lens.distortion else planes
-    drawn = gaussian_filter(drawn, (_SOFTNESS_PX, _SOFTNESS_PX, 0))
+    drawn = gaussian_filter(_with_glare(drawn, lens.glare), (_SOFTNESS_PX, _SOFTNESS_PX, 0))
     return np.asarray(np.clip(drawn, 0, None) * 2 ** (lens.falloff_ev * radius**2)[..., None])
