@@ -1,0 +1,121 @@
+"""Prints a minute and memory of a batch of 24-megapixel frames, against a plain loop with the same processes.
+
+Run ``PYTHONPATH=engine:demo_raws:tests:tests/benchmarks python tests/benchmarks/bench_batch.py [FRAMES]``.
+The plain loop is rawpy's ``postprocess`` and Pillow's JPEG in two processes, without anchoring, drift or
+provenance. CPU seconds are told too: on a machine that does other things they are what can be compared.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from bench_print import large_dng
+
+from driftline.batch.order import Form, Look, RunResult
+from driftline.batch.run import run_batch
+
+FULL = """
+white.shift = 10
+exposure.ev = 0.2
+curve = { slope = 1.1, toe = -0.1, shoulder = 0.3 }
+chroma.scale = 1.05
+chroma.band.brick = { hue = 40, width = 35, turn = -3, scale = 1.1 }
+chroma.band.sky = { hue = 250, width = 50, scale = 0.95 }
+split = { low = { hue = 250, chroma = 0.01 }, high = { hue = 80, chroma = 0.008 } }
+"""
+PLAIN = """
+import sys, rawpy
+from PIL import Image
+for path in sys.argv[1:]:
+    with rawpy.imread(path) as raw:
+        Image.fromarray(raw.postprocess()).save(path + ".plain.jpg", "jpeg", quality=92)
+"""
+
+
+def frames(folder: Path, count: int) -> list[Path]:
+    """Frames of one content but different bytes: a comment behind the last directory."""
+    first = large_dng(folder)
+    content = first.read_bytes()
+    first.unlink()
+    made = []
+    for number in range(count):
+        path = folder / f"frame-{number:03d}.dng"
+        path.write_bytes(content + b"frame %04d" % number)
+        made.append(path)
+    return made
+
+
+def largest_workers(stop: threading.Event, into: dict[int, int]) -> None:
+    """Sample the resident memory of every worker and its decoder, in bytes, by process."""
+    while not stop.wait(0.1):
+        listing = subprocess.run(["ps", "-eo", "pid=,rss=,args="], capture_output=True, text=True, check=True)
+        for line in listing.stdout.splitlines():
+            pid, resident, arguments = line.split(None, 2)
+            if "driftline.batch.worker" in arguments:
+                into[int(pid)] = max(into.get(int(pid), 0), int(resident) * 1024)
+
+
+def timed(function: Callable[[], object]) -> tuple[float, float]:
+    """Wall-clock seconds, and CPU seconds of this process and the children that ended meanwhile."""
+    before, start = os.times(), time.perf_counter()
+    function()
+    now = os.times()
+    return time.perf_counter() - start, sum(now[:4]) - sum(before[:4])
+
+
+def told(name: str, count: int, seconds: float, cpu: float) -> str:
+    """One line of the result."""
+    return f"{name}: {60 * count / seconds:.1f} prints a minute, {cpu / count:.2f} CPU seconds a print"
+
+
+def batch(shoot: Path, out: Path, workers: int) -> tuple[float, float, dict[int, int]]:
+    """Seconds, CPU seconds (with the start of the workers), and the peak of each worker."""
+    look, stop, peaks = Look(name="full", text=FULL, ref="full@1"), threading.Event(), dict[int, int]()
+    watcher = threading.Thread(target=largest_workers, args=(stop, peaks))
+    results: list[RunResult] = []
+    watcher.start()
+    seconds, cpu = timed(lambda: results.append(run_batch(look, [shoot], out, Form(), workers=workers)))
+    stop.set()
+    watcher.join()
+    assert not results[0].failed, results[0].failed
+    return seconds, cpu, peaks
+
+
+def plain(paths: list[Path], processes: int) -> tuple[float, float]:
+    """Seconds and CPU seconds of the plain loop, its frames dealt out among processes."""
+
+    def run() -> None:
+        running = [
+            subprocess.Popen([sys.executable, "-c", PLAIN, *paths[n::processes]]) for n in range(processes)
+        ]
+        assert all(process.wait() == 0 for process in running)
+
+    return timed(run)
+
+
+def main() -> None:
+    """Print one line a measurement."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 8
+    with tempfile.TemporaryDirectory() as folder:
+        shoot = Path(folder, "shoot")
+        shoot.mkdir()
+        paths = frames(shoot, count)
+        batch(shoot, Path(folder, "warm"), 1)  # compiled kernels are kept from here on
+        for workers in (1, 2):
+            seconds, cpu, peaks = batch(shoot, Path(folder, f"out-{workers}"), workers)
+            peak = max(peaks.values()) >> 20
+            print(
+                told(f"batch, {workers} workers", count, seconds, cpu) + f", {peak} MB a worker", flush=True
+            )
+        print(told("plain loop, 2 processes", count, *plain(paths, 2)))
+
+
+if __name__ == "__main__":
+    main()
