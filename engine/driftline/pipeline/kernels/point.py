@@ -58,21 +58,21 @@ def gain(table, x, nodes, parts):
 
 
 @compiled
-def cube_root(x, y):
-    """Cube root of x into y: a bit estimate of x^(-1/3) and three Newton steps; relative error 4e-7."""
-    bits = y.view(np.int32)
+def cube_root(x, estimate):
+    """Cube root of x in place: a bit estimate of x^(-1/3) and three Newton steps; relative error 4e-7."""
+    bits = estimate.view(np.int32)
     third, four = np.float32(1.0 / 3.0), np.float32(4.0)
     for i in range(x.size):
-        y[i] = max(abs(x[i]), np.float32(1e-30))
+        estimate[i] = max(abs(x[i]), np.float32(1e-30))
     for i in range(x.size):
-        size = y[i]
+        size = estimate[i]
         bits[i] = np.int32(0x54A21D2A) - np.int32(np.float32(bits[i]) * third)
-        r = y[i]
+        r = estimate[i]
         r = r * (four - size * r * r * r) * third
         r = r * (four - size * r * r * r) * third
         r = r * (four - size * r * r * r) * third
         root = size * r * r
-        y[i] = root if x[i] >= np.float32(0) else -root
+        x[i] = root if x[i] >= np.float32(0) else -root
 
 
 @compiled
@@ -85,6 +85,15 @@ def product(m, at, a, b, c):
         a[i] = m0 * x + m1 * y + m2 * z
         b[i] = m3 * x + m4 * y + m5 * z
         c[i] = m6 * x + m7 * y + m8 * z
+
+
+@compiled
+def cube(a, b, c):
+    """Cube three channels in place."""
+    for i in range(a.size):
+        a[i] = a[i] * a[i] * a[i]
+        b[i] = b[i] * b[i] * b[i]
+        c[i] = c[i] * c[i] * c[i]
 
 
 @compiled
@@ -106,12 +115,12 @@ def contrast(m, table, a, b, c, light, factor, nodes, parts):
 
 
 @compiled
-def to_lab(m, a, b, c, root):
+def to_lab(m, a, b, c, estimate):
     """Linear Rec. 2020 to Oklab in place."""
     product(m, REC2020_TO_LMS, a, b, c)
-    for channel in (a, b, c):
-        cube_root(channel, root)
-        channel[:] = root
+    cube_root(a, estimate)
+    cube_root(b, estimate)
+    cube_root(c, estimate)
     product(m, LMS_TO_LAB, a, b, c)
 
 
@@ -153,20 +162,17 @@ def tint(table, L, a, b, place, nodes, parts):
 
 
 @compiled
-def grey(m, L, a, b, root):
+def grey(m, L, a, b, estimate):
     """Weigh linear channels into one grey."""
     product(m, LAB_TO_LMS, L, a, b)
-    for channel in (L, a, b):
-        for i in range(channel.size):
-            channel[i] = channel[i] * channel[i] * channel[i]
+    cube(L, a, b)
     product(m, LMS_TO_REC2020, L, a, b)
     for i in range(L.size):
         light = m[MONO_WEIGHTS] * L[i] + m[MONO_WEIGHTS + 1] * a[i] + m[MONO_WEIGHTS + 2] * b[i]
         L[i] = max(light, np.float32(0))
         a[i] = np.float32(0)
         b[i] = np.float32(0)
-    cube_root(L, root)
-    L[:] = root
+    cube_root(L, estimate)
 
 
 @compiled
@@ -203,23 +209,22 @@ def most_chromatic(m, rounds, low, high, L, a, b):
 def fit(m, rounds, slack, L, a, b, red, green, blue):
     """Oklab to linear output RGB in [0, 1], taking out chroma where it must."""
     low, high, one = -slack, np.float32(1) + slack, np.float32(1)
-    red[:] = L
-    green[:] = a
-    blue[:] = b
+    for i in range(L.size):
+        red[i] = L[i]
+        green[i] = a[i]
+        blue[i] = b[i]
     product(m, LAB_TO_LMS, red, green, blue)
-    for channel in (red, green, blue):
-        for i in range(channel.size):
-            channel[i] = channel[i] * channel[i] * channel[i]
+    cube(red, green, blue)
     product(m, LMS_TO_OUTPUT, red, green, blue)
     for i in range(L.size):
         least = min(red[i], green[i], blue[i])
         most = max(red[i], green[i], blue[i])
         if least < low or most > high:
             red[i], green[i], blue[i] = most_chromatic(m, rounds, low, high, L[i], a[i], b[i])
-    for channel in (red, green, blue):
-        for i in range(channel.size):
-            value = channel[i] if channel[i] > np.float32(0) else np.float32(0)
-            channel[i] = value if value < one else one
+    for i in range(L.size):
+        red[i] = min(max(red[i], np.float32(0)), one)
+        green[i] = min(max(green[i], np.float32(0)), one)
+        blue[i] = min(max(blue[i], np.float32(0)), one)
 
 
 @compiled
@@ -237,8 +242,9 @@ def develop_chunk(camera, m, tables, acts, rounds, slack, room, nodes):
     product(m, CAMERA_TO_REC2020, a, b, c)
     if has_curve:
         contrast(m, curve, a, b, c, y, spare, places, parts)
-    for channel in (a, b, c):
-        gain(standing, channel, places, parts)
+    gain(standing, a, places, parts)
+    gain(standing, b, places, parts)
+    gain(standing, c, places, parts)
     to_lab(m, a, b, c, spare)
     if has_hues:
         bands(hues, a, b, c, y, spare, places, parts)
@@ -294,7 +300,8 @@ def encode_8(linear, table, out):
     for start in range(0, linear.size, CHUNK):
         n = min(CHUNK, linear.size - start)
         x = room[0, :n]
-        x[:] = linear[start : start + n]
+        for i in range(n):
+            x[i] = linear[start + i]
         gain(table, x, nodes[:n], room[1, :n])
         for i in range(n):
             out[start + i] = code(x[i])
@@ -307,7 +314,8 @@ def encode_float(linear, table, out):
     for start in range(0, linear.size, CHUNK):
         n = min(CHUNK, linear.size - start)
         x = out[start : start + n]
-        x[:] = linear[start : start + n]
+        for i in range(n):
+            x[i] = linear[start + i]
         gain(table, x, nodes[:n], parts[:n])
         for i in range(n):
             x[i] = min(x[i], np.float32(1))
