@@ -16,7 +16,7 @@ from driftline.prints import read_provenance
 
 @pytest.fixture(autouse=True)
 def _one_pool(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
-    """One worker for the whole file: starting one takes seconds."""
+    """One worker for the whole file: starting one takes seconds. It stays in the first test's folder."""
     pool: WorkerPool = request.getfixturevalue("worker")
 
     class Borrowed:
@@ -57,11 +57,11 @@ def test_prints_of_the_last_version(cli: Cli, looks: Path, home: Path) -> None:
 
 
 def test_the_saved_version_is_printed_and_it_is_said(
-    cli: Cli, looks: Path, edit: Callable[[str, str], None]
+    cli: Cli, looks: Path, home: Path, edit: Callable[[str, str], None]
 ) -> None:
     """A working file that differs is not printed: a print must be traceable."""
     edit("quay-night", QUAY.replace("1.2", "1.9"))
-    told = cli("apply", "quay-night", "shoot", "--out", "prints", "--ledger", looks, "--json")
+    told = cli("apply", "quay-night", home / "shoot", "--out", home / "prints", "--ledger", looks, "--json")
     assert "the working file differs from quay-night@1; quay-night@1 is used" in told.err
     assert read_provenance(Path(told.json["prints"][0]["path"])).provenance.making.ref == "quay-night@1"
 
@@ -71,20 +71,32 @@ def test_good_frames_are_printed_and_bad_ones_listed(cli: Cli, looks: Path, home
     (home / "shoot" / "text.dng").write_text("not a picture")
     frames = sorted((home / "shoot").iterdir())
     before = [hashlib.sha256(path.read_bytes()).hexdigest() for path in frames]
-    told = cli("apply", "quay-night@1", "shoot", "gone.dng", "--out", "prints", "--ledger", looks, "--json")
+    told = cli(
+        "apply",
+        "quay-night@1",
+        home / "shoot",
+        "gone.dng",
+        "--out",
+        home / "prints",
+        "--ledger",
+        looks,
+        "--json",
+    )
     failed = {Path(one["frame"]).name: one for one in told.json["failed"]}
     assert (told.status, len(told.json["prints"]), set(failed)) == (1, 3, {"text.dng", "gone.dng"})
     assert all(one["code"].startswith("frame-") and one["reason"] for one in failed.values())
     assert len(list((home / "prints").glob("*.jpg"))) == 3
     assert [hashlib.sha256(path.read_bytes()).hexdigest() for path in frames] == before
-    said = cli("apply", "quay-night@1", "shoot", "gone.dng", "--out", "prints", "--ledger", looks)
+    said = cli(
+        "apply", "quay-night@1", home / "shoot", "gone.dng", "--out", home / "prints", "--ledger", looks
+    )
     assert "3 there already" in said.out
     assert "2 frames failed:" in said.out
 
 
 def test_only_bad_frames(cli: Cli, looks: Path, home: Path) -> None:
     """One frame asked and failed is status 1, and leaves no print."""
-    told = cli("apply", "tram-fog", "gone.dng", "--out", "prints", "--ledger", looks)
+    told = cli("apply", "tram-fog", "gone.dng", "--out", home / "prints", "--ledger", looks)
     assert told.status == 1
     assert "frame-missing" in told.out
     assert list((home / "prints").glob("*.jpg")) == []
@@ -93,7 +105,15 @@ def test_only_bad_frames(cli: Cli, looks: Path, home: Path) -> None:
 def test_real_bad_files_beside_a_good_one(raws: Path, cli: Cli, looks: Path, home: Path) -> None:
     """Each real broken file has its own reason and no print; the good frame has its print."""
     told = cli(
-        "apply", "tram-fog", raws / "bad", "shoot/quay-01.dng", "--out", "prints", "--ledger", looks, "--json"
+        "apply",
+        "tram-fog",
+        raws / "bad",
+        home / "shoot" / "quay-01.dng",
+        "--out",
+        home / "prints",
+        "--ledger",
+        looks,
+        "--json",
     )
     bad = sorted(path.name for path in (raws / "bad").iterdir())
     assert told.status == 1
@@ -105,7 +125,7 @@ def test_real_bad_files_beside_a_good_one(raws: Path, cli: Cli, looks: Path, hom
 def test_a_recipe_file_needs_no_ledger(cli: Cli, home: Path, made: Path) -> None:
     """The file's text goes into the print, since no ledger holds it."""
     (home / "dusk.toml").write_text("[curve]\nslope = 1.1\n")
-    told = cli("apply", "dusk.toml", made / "shoot" / "quay-01.dng", "--out", "prints", "--json")
+    told = cli("apply", "dusk.toml", made / "shoot" / "quay-01.dng", "--out", home / "prints", "--json")
     told_of = read_provenance(Path(told.json["prints"][0]["path"])).provenance
     assert (told_of.making.ref, told_of.recipe_text) == (None, "[curve]\nslope = 1.1\n")
 
@@ -133,4 +153,4 @@ def test_what_cannot_be_done_at_all(
     told = cli("apply", *more, "--ledger", looks, "--json")
     assert (told.status, told.out) == (2, "")
     assert told.err.startswith(f"error [{code}]")
-    assert list(home.rglob("*.jpg")) == []
+    assert not (home / "prints").exists() or list((home / "prints").glob("*.jpg")) == []
