@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Mapping
 from concurrent.futures import Executor
+from contextlib import AbstractContextManager, nullcontext
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from driftline.batch.cluster import cluster
 from driftline.batch.order import Decoding, Form, Kept, Look, Printed, RunResult
 from driftline.batch.purposes import purpose_settings
 from driftline.batch.run import Progress, run_batch
@@ -33,8 +35,9 @@ def apply(
     workers: int | None = None,
     refresh: bool = False,
     keep_location: bool = False,
-    pool: Executor | None = None,
+    scheduler: str | None = None,
     progress: Progress | None = None,
+    pool: Executor | None = None,
 ) -> RunResult:
     """Print frames with a recipe.
 
@@ -64,10 +67,13 @@ def apply(
         Print anew what was printed with another version or in another form.
     keep_location
         Keep where the frame was taken in the print.
-    pool
-        Another executor to run on, such as a cluster's.
+    scheduler
+        Address of a cluster's scheduler, ``tcp://host:8786``, to run there instead; frames and output folder
+        are on a path that its machines share.
     progress
         Told after each frame how many are done, and how many there are.
+    pool
+        An executor to run on, which stays open.
 
     Returns
     -------
@@ -80,24 +86,24 @@ def apply(
         Nothing can be done at all: no such version, no frames, no output folder, another run in it.
     """
     look, pinned = look_of(ledger, recipe)
-    settings = ledger.settings() if ledger else None
+    settings = ledger.settings() if ledger else Settings()
     given = {"long_edge": size, "quality": quality, "space": space, "keep_location": keep_location}
     form = form_of(settings, purpose, {**given, "recipe_in_print": look.ref is None})
-    result = run_batch(
-        look,
-        frames,
-        out,
-        form,
-        refresh=refresh,
-        pinned=pinned,
-        bands=_bands(settings.bands if settings else None),
-        decoding=Decoding(seconds=settings.limits.decode_seconds, megabytes=settings.limits.decode_megabytes)
-        if settings
-        else None,
-        workers=workers or (settings.limits.workers if settings else None),
-        pool=pool,
-        progress=progress,
-    )
+    limits = settings.limits
+    with _running_on(scheduler, pool) as executor:
+        result = run_batch(
+            look,
+            map(_everywhere, frames) if scheduler else frames,
+            _everywhere(out) if scheduler else out,
+            form,
+            refresh=refresh,
+            pinned=pinned,
+            bands=_bands(settings.bands),
+            decoding=Decoding(seconds=limits.decode_seconds, megabytes=limits.decode_megabytes),
+            workers=workers or limits.workers,
+            pool=executor,
+            progress=progress,
+        )
     return result.model_copy(update={"unrecorded": record(ledger, result)}) if ledger else result
 
 
@@ -123,20 +129,13 @@ def look_of(ledger: Ledger | None, recipe: str | os.PathLike[str]) -> tuple[Look
     return look, "@" in asked
 
 
-def form_of(settings: Settings | None, purpose: str | None, given: Mapping[str, Any]) -> Form:
+def form_of(settings: Settings, purpose: str | None, given: Mapping[str, Any]) -> Form:
     """How the prints shall be: what is given, then what the purpose says, then the settings."""
-    own = (
-        {name: one.model_dump(exclude_none=True) for name, one in settings.purposes.items()}
-        if settings
-        else {}
-    )
+    own = {name: one.model_dump(exclude_none=True) for name, one in settings.purposes.items()}
     chosen = dict(purpose_settings(purpose, own)) if purpose else {}
     chosen.update({name: value for name, value in given.items() if value is not None})
-    if settings:
-        chosen.update(creator=settings.credit.creator, rights=settings.credit.rights)
-    return Form(
-        purpose=purpose, **{name: value for name, value in chosen.items() if name in Form.model_fields}
-    )
+    chosen.update(purpose=purpose, creator=settings.credit.creator, rights=settings.credit.rights)
+    return Form(**{name: value for name, value in chosen.items() if name in Form.model_fields})
 
 
 def record(ledger: Ledger, result: RunResult) -> str:
@@ -168,6 +167,15 @@ def _line(fingerprint: str, one: Printed | Kept) -> dict[str, str | None]:
 
 def _identity(line: Mapping[str, Any]) -> tuple[Any, ...]:
     return tuple(line.get(key) for key in ("frame", "ref", "print"))
+
+
+def _running_on(scheduler: str | None, pool: Executor | None) -> AbstractContextManager[Executor | None]:
+    return cluster(scheduler) if scheduler else nullcontext(pool)
+
+
+def _everywhere(path: str | os.PathLike[str]) -> Path:
+    """A path that means the same from any working folder."""
+    return Path(path).expanduser().absolute()
 
 
 def _bands(settings: Any) -> dict[str, tuple[float, float, float, float]]:

@@ -12,9 +12,19 @@ from driftline.batch.order import Decoding, Form, Job, Look, Printed
 from driftline.colorimetry.encodings import srgb_decode
 from driftline.colorimetry.primaries import SRGB_LUMINANCE
 from driftline.drift import check_frame, render
+from driftline.errors import PrintError
 from driftline.frames.child import Limits, set_limits
-from driftline.pipeline import EDITION, open_frame
-from driftline.prints import Credit, Making, Provenance, decoder_name, depth_of, pixel_digest, write_print
+from driftline.pipeline import EDITION, Frame, open_frame
+from driftline.prints import (
+    Credit,
+    Making,
+    Provenance,
+    decoder_name,
+    depth_of,
+    glance,
+    pixel_digest,
+    write_print,
+)
 from driftline.recipe import Recipe, identity, parse_recipe
 
 _limits = Limits()
@@ -23,6 +33,8 @@ _BLACK = 2.0**-9  # deeper shadows count no more than this
 
 def print_frame(job: dict[str, Any]) -> dict[str, Any]:
     """Make one print; a job and its result in JSON, so that it can be called from anywhere.
+
+    A job that is done once more (a cluster may do that, when a machine was lost) finds its print and is done.
 
     Raises
     ------
@@ -35,28 +47,19 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
     recipe = recipe_of(asked.look)
     making = making_of(frame.fingerprint(), asked.look, recipe, asked.form)
     judged = check_frame(frame, recipe, bands=asked.bands)
-    pixels = render(
-        frame, recipe, long_edge=asked.form.long_edge, space=asked.form.space, depth=depth_of(making)
+    pixels = render(frame, recipe, long_edge=making.long_edge, space=making.space, depth=depth_of(making))
+    told = Provenance(
+        making=making,
+        frame=asked.frame.name,
+        quick=frame.quick_fingerprint(),
+        commit=asked.look.commit,
+        anchor_ev=judged.anchor_ev,
+        decoder=decoder_name(),
+        mosaic=pixel_digest(frame.sensor().values),
+        pixels=pixel_digest(pixels),
+        recipe_text=asked.look.text if asked.form.recipe_in_print else None,
     )
-    write_print(
-        pixels,
-        asked.target,
-        provenance=Provenance(
-            making=making,
-            frame=asked.frame.name,
-            quick=frame.quick_fingerprint(),
-            commit=asked.look.commit,
-            anchor_ev=judged.anchor_ev,
-            decoder=decoder_name(),
-            mosaic=pixel_digest(frame.sensor().values),
-            pixels=pixel_digest(pixels),
-            recipe_text=asked.look.text if asked.form.recipe_in_print else None,
-        ),
-        exposure=frame.exposure(),
-        credit=Credit(asked.form.creator, asked.form.rights, asked.form.caption),
-        location=location_of(asked.frame) if asked.form.keep_location else None,
-        replace=asked.replace,
-    )
+    _write(asked, frame, pixels, told)
     printed = Printed(
         frame=str(asked.frame),
         path=str(asked.target),
@@ -68,6 +71,23 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
         making=making,
     )
     return printed.model_dump(mode="json")
+
+
+def _write(asked: Job, frame: Frame, pixels: NDArray[Any], told: Provenance) -> None:
+    try:
+        write_print(
+            pixels,
+            asked.target,
+            provenance=told,
+            exposure=frame.exposure(),
+            credit=Credit(asked.form.creator, asked.form.rights, asked.form.caption),
+            location=location_of(asked.frame) if asked.form.keep_location else None,
+            replace=asked.replace,
+        )
+    except PrintError as error:
+        there = glance(asked.target) if error.code == "print-exists" else None
+        if there is None or (there.making, there.pixels) != (told.making, told.pixels):
+            raise
 
 
 def recipe_of(look: Look) -> Recipe:

@@ -1,0 +1,137 @@
+"""The same run on a real scheduler and two real workers on the loopback address, one killed half-way."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from batch import tricks
+from batch.shoot import FORM, LOOK, contents, write_shoot
+from driftline.batch import apply
+from driftline.batch.cluster import ClusterPool, cluster
+from driftline.batch.run import run_batch
+from driftline.errors import FrameError, UsageError
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+def started(*arguments: str) -> subprocess.Popen[str]:
+    """A program of the cluster, that says where it listens."""
+    path = os.pathsep.join([str(ROOT), *filter(None, sys.path)])
+    return subprocess.Popen(
+        [sys.executable, "-W", "ignore", "-m", *arguments],
+        stderr=subprocess.PIPE,
+        stdout=subprocess.DEVNULL,
+        text=True,
+        env={**os.environ, "PYTHONPATH": path},
+    )
+
+
+def line_with(program: subprocess.Popen[str], word: str) -> str:
+    """The first line of its log that holds a word."""
+    assert program.stderr is not None
+    for line in program.stderr:
+        if word in line:
+            return line.split()[-1]
+    raise AssertionError(f"ended without saying {word!r}")
+
+
+@pytest.fixture
+def scheduler() -> Iterator[tuple[str, list[subprocess.Popen[str]]]]:
+    """A scheduler and two workers; its address, and the workers."""
+    pytest.importorskip("distributed", reason="needs the extra driftline[cluster]")
+    main = started("distributed.cli.dask_scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard")
+    address = line_with(main, "Scheduler at:")
+    options = ["--nthreads", "1", "--no-dashboard", "--no-nanny", "--host", "127.0.0.1"]
+    workers = [started("distributed.cli.dask_worker", address, *options) for _ in range(2)]
+    for worker in workers:
+        line_with(worker, "Registered to:")
+    yield address, workers
+    for program in [*workers, main]:
+        program.kill()
+        program.wait()
+        assert program.stderr is not None
+        program.stderr.close()
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_a_run_on_a_cluster_equals_a_run_here(
+    scheduler: tuple[str, list[subprocess.Popen[str]]], tmp_path: Path
+) -> None:
+    """One of two workers is killed after the first print: all frames are printed, byte for byte as here."""
+    address, workers = scheduler
+    frames = write_shoot(tmp_path / "shoot", 6)
+    frames[3].write_bytes(b"not a frame")
+    here = run_batch(LOOK, [tmp_path / "shoot"], tmp_path / "here", FORM, workers=1)
+    killed = []
+
+    def kill_one(done: int, total: int) -> None:
+        if done and not killed:
+            workers[0].send_signal(signal.SIGKILL)
+            killed.append(done)
+
+    with cluster(address) as pool:
+        there = run_batch(LOOK, [tmp_path / "shoot"], tmp_path / "there", FORM, pool=pool, progress=kill_one)
+    assert killed
+    assert [one.code for one in there.failed] == [one.code for one in here.failed] == ["frame-not-raw"]
+    assert contents(tmp_path / "there") == contents(tmp_path / "here")
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_apply_takes_an_address(
+    scheduler: tuple[str, list[subprocess.Popen[str]]], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Relative paths mean the same to machines that stand elsewhere."""
+    write_shoot(tmp_path / "shoot", 1)
+    (tmp_path / "dusk.toml").write_text("[curve]\nslope = 1.1\n")
+    monkeypatch.chdir(tmp_path)
+    result = apply(None, "dusk.toml", ["shoot"], "out", scheduler=scheduler[0])
+    assert [one.path for one in result.prints] == [str(tmp_path / "out" / "quay-01-dusk.jpg")]
+
+
+def test_an_address_without_a_scheduler() -> None:
+    """Nobody answers: an error in words, soon."""
+    pytest.importorskip("distributed", reason="needs the extra driftline[cluster]")
+    start = time.monotonic()
+    with pytest.raises(UsageError) as caught, cluster("tcp://127.0.0.1:1"):
+        pass
+    assert caught.value.code == "no-scheduler"
+    assert time.monotonic() - start < 60
+
+
+def test_outcomes_pass_through_any_executor() -> None:
+    """Results, errors for the user, and trouble of the executor's own arrive as with the local pool."""
+    with ThreadPoolExecutor(1) as threads:
+        pool = ClusterPool(threads)
+        assert pool.submit(tricks.double, 4).result() == 8
+        refused = pool.submit(tricks.refuse).exception()
+        assert isinstance(refused, FrameError)
+        assert (refused.code, refused.hint) == ("frame-damaged", "copy it again")
+
+
+@pytest.mark.parametrize("end", [RuntimeError("killed thrice"), CancelledError()])
+def test_trouble_of_the_cluster_costs_the_frame(end: BaseException) -> None:
+    """A worker killed too often, or a future given up: ``worker-lost``."""
+
+    class Losing(ThreadPoolExecutor):
+        def submit(self, *_: object, **__: object) -> Future[None]:  # type: ignore[override]
+            future: Future[None] = Future()
+            if isinstance(end, CancelledError):
+                future.cancel()
+                future.set_running_or_notify_cancel()
+            else:
+                future.set_exception(end)
+            return future
+
+    with Losing(1) as losing:
+        error = ClusterPool(losing).submit(tricks.double, 4).exception()
+    assert isinstance(error, FrameError)
+    assert error.code == "worker-lost"
