@@ -100,7 +100,7 @@ def parse_ref(text: str) -> Ref:
 
 def nearest(name: str, names: Iterable[str]) -> str:
     """A hint that offers the nearest of the names there are."""
-    known = sorted(names)
+    known = sorted(set(names))
     close = get_close_matches(name, known, n=3, cutoff=0.5)
     if close:
         return "did you mean " + " or ".join(close)
