@@ -28,6 +28,7 @@ COMMANDS = (
     "restore",
     "fork",
     "blend",
+    "reconcile",
     "trace",
     "page",
 )

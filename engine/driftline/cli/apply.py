@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from concurrent.futures import Executor
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -39,6 +40,9 @@ def apply(
     workers: Annotated[
         int | None, typer.Option(metavar="N", min=1, help="How many frames at a time; absent: one a core.")
     ] = None,
+    scheduler: Annotated[
+        str | None, typer.Option(metavar="ADDRESS", help="Run on a cluster instead: tcp://host:8786.")
+    ] = None,
     refresh: Annotated[
         bool, typer.Option("--refresh", help="Print anew what another version or another size made.")
     ] = False,
@@ -58,7 +62,7 @@ def apply(
     if opened and "@" not in recipe and not is_file_argument(recipe) and opened.working_differs(recipe):
         last = opened.version(recipe).ref
         say.remark(f"{recipe}: the working file differs from {last}; {last} is used")
-    with _progress(quiet=as_json) as progress:
+    with _progress(quiet=as_json) as progress, _pool(scheduler) as pool:
         result = batch.apply(
             opened,
             recipe,
@@ -71,6 +75,7 @@ def apply(
             workers=workers,
             refresh=refresh,
             keep_location=keep_location,
+            pool=pool,
             progress=progress,
         )
     say.remark(result.unrecorded)
@@ -79,6 +84,15 @@ def apply(
     else:
         say.lines(summary(result, out))
     return result.exit_status
+
+
+def _pool(scheduler: str | None) -> AbstractContextManager[Executor | None]:
+    """The cluster asked for; None for processes of this machine."""
+    if scheduler is None:
+        return nullcontext()
+    from driftline.batch.cluster import cluster  # noqa: PLC0415
+
+    return cluster(scheduler)
 
 
 @contextmanager

@@ -43,9 +43,9 @@ def _exposure(seen: ExposureData | None) -> tuple[str, ...]:
     return (
         f"{seen.taken:%Y-%m-%d %H:%M}" if seen.taken else "",
         shutter(seen.shutter_s),
-        f"f/{seen.aperture:g}" if seen.aperture else "",
-        f"ISO {seen.iso:g}" if seen.iso else "",
-        f"{seen.focal_mm:g} mm" if seen.focal_mm else "",
+        f"f/{seen.aperture:.2g}" if seen.aperture else "",
+        f"ISO {seen.iso:.0f}" if seen.iso else "",
+        f"{round(seen.focal_mm, 1):g} mm" if seen.focal_mm else "",
         f"{seen.bias_ev:+.1f} EV" if seen.bias_ev else "",
     )
 
