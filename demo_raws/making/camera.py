@@ -230,12 +230,18 @@ def _locus(body: Body) -> tuple[Array, Array]:
     return mireds, np.log(seen[:, [0, 2]])
 
 
-def estimate_white(body: Body, mosaic: NDArray[np.uint16], *, warmest: float = 330.0) -> tuple[Array, float]:
+_SUNLIGHT = 185.0  # mired
+
+
+def estimate_white(
+    body: Body, mosaic: NDArray[np.uint16], ev100: float, *, warmest: float = 330.0
+) -> tuple[Array, float]:
     """The camera's own as-shot neutral (green 1) and its mired value: an estimate, not always right.
 
     Shades of grey (Finlayson and Trezzi 2004, Minkowski norm 6) on what is not clipped; then four fifths of
     the way to the nearest light of the locus, which is kept within 115 … ``warmest`` mired so that lamp
-    light stays a little warm.
+    light stays a little warm. The brighter it is (from EV 8 to 13 at ISO 100), the more, up to seven tenths,
+    sunlight of 185 mired is assumed instead: a blue sky in the picture is no blue light.
     """
     sites = colours(body, mosaic.shape)
     level = (mosaic.astype(np.float64) - body.black) / (body.white - body.black)
@@ -246,7 +252,8 @@ def estimate_white(body: Body, mosaic: NDArray[np.uint16], *, warmest: float = 3
     seen = np.log([r / g, b / g])
     mireds, locus = _locus(body)
     nearest = mireds[np.argmin(((locus - seen) ** 2).sum(axis=1))]
-    mired = float(np.clip(nearest, 115.0, warmest))
+    trust = 0.7 * float(np.clip((ev100 - 8.0) / 5.0, 0.0, 1.0))
+    mired = float(np.clip((1 - trust) * nearest + trust * _SUNLIGHT, 115.0, warmest))
     on_locus = np.array([np.interp(mired, mireds, locus[:, k]) for k in range(2)])
     off = seen - np.array([np.interp(nearest, mireds, locus[:, k]) for k in range(2)])
     red, blue = np.exp(on_locus + 0.2 * np.clip(off, -0.5, 0.5))

@@ -70,7 +70,7 @@ def take(plan: Plan, planes: Array, white: Array, folder: Path, *, noise: bool =
         metered - plan.bias_ev, plan.f_number, slowest=plan.slowest, base_iso=body.base_iso
     )
     mosaic = camera.expose(body, drawn, exposure, seed=plan.seed if noise else None)
-    as_shot, mired = camera.estimate_white(body, mosaic)
+    as_shot, mired = camera.estimate_white(body, mosaic, exposure.ev100)
     path = _write(plan, mosaic, exposure, as_shot, folder)
     facts = _camera_facts(plan, exposure, metered, mosaic)
     light = _light_facts(plan, white, exposure, as_shot, mired)

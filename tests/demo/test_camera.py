@@ -88,8 +88,17 @@ def test_a_grey_scene_in_daylight_gets_nearly_the_right_white(body: camera.Body,
     light = spectra.of_luminance(spectra.daylight(kelvin), 500.0)
     planes = np.ones((60, 60, 1)) * camera.response(body, light)
     mosaic = camera.expose(body, planes, camera.Exposure(1 / 500, 5.6, body.base_iso), seed=1)
-    _, mired = camera.estimate_white(body, mosaic)
+    _, mired = camera.estimate_white(body, mosaic, 6.0)
     assert mired == pytest.approx(1e6 / kelvin, abs=12)
+
+
+def test_in_bright_light_sunlight_is_assumed_for_the_most_part() -> None:
+    """A picture full of sky light of 10000 K (100 mired, kept to 115) at EV 15: seven tenths towards 185."""
+    planes = np.ones((60, 60, 1)) * camera.response(
+        camera.K2, spectra.of_luminance(spectra.daylight(10000), 4000.0)
+    )
+    mosaic = camera.expose(camera.K2, planes, camera.Exposure(1 / 500, 8.0, 100), seed=1)
+    assert camera.estimate_white(camera.K2, mosaic, 15.0)[1] == pytest.approx(0.3 * 100 + 0.7 * 185, abs=4)
 
 
 def test_lamp_light_is_left_a_little_warm() -> None:
@@ -98,4 +107,4 @@ def test_lamp_light_is_left_a_little_warm() -> None:
         camera.K2, spectra.of_luminance(spectra.planckian(2700), 50.0)
     )
     mosaic = camera.expose(camera.K2, planes, camera.Exposure(1 / 60, 5.6, 400), seed=1)
-    assert camera.estimate_white(camera.K2, mosaic)[1] == 330.0
+    assert camera.estimate_white(camera.K2, mosaic, 6.0)[1] == 330.0
