@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -14,6 +12,7 @@ import typer
 from driftline.cli import say
 from driftline.cli.asked import is_file_argument
 from driftline.cli.options import Frames, Json, LedgerPath, ledger_if_any, open_ledger
+from driftline.cli.progress import progress_bar
 from driftline.cli.run_report import summary
 
 
@@ -62,7 +61,7 @@ def apply(
     if opened and "@" not in recipe and not is_file_argument(recipe) and opened.working_differs(recipe):
         last = opened.version(recipe).ref
         say.remark(f"{recipe}: the working file differs from {last}; {last} is used")
-    with _progress(quiet=as_json) as progress, _pool(scheduler) as pool:
+    with progress_bar(quiet=as_json) as progress, _pool(scheduler) as pool:
         result = batch.apply(
             opened,
             recipe,
@@ -93,17 +92,3 @@ def _pool(scheduler: str | None) -> AbstractContextManager[Executor | None]:
     from driftline.batch.cluster import cluster  # noqa: PLC0415
 
     return cluster(scheduler)
-
-
-@contextmanager
-def _progress(*, quiet: bool) -> Iterator[Callable[[int, int], None] | None]:
-    """A bar on the terminal while frames are developed; nothing when the output is no terminal."""
-    if quiet or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console  # noqa: PLC0415
-    from rich.progress import Progress  # noqa: PLC0415
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("developing", total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)

@@ -3,24 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from driftline.cli import say
 from driftline.cli.asked import ask_recipe
+from driftline.cli.checked import Outcome
 from driftline.cli.options import Frames, Json, LedgerPath, Look, ledger_if_any
 from driftline.errors import FrameError, UsageError
 
 if TYPE_CHECKING:
-    from driftline.drift import Checked
     from driftline.recipe import Recipe
-
-
-class _Result(NamedTuple):
-    path: Path
-    checked: Checked | None
-    error: FrameError | None
 
 
 def check(
@@ -47,11 +41,13 @@ def check(
     if difference_map:
         _check_map(difference_map, paths)
     say.remark(asked.remark)
-    results = [_one(path, asked.recipe, bands, difference_map) for path in paths]
+    results = []
+    for path in paths:
+        results.append(_one(path, asked.recipe, bands, difference_map))
+        if not as_json:
+            results[-1].tell(asked.label)
     if as_json:
-        say.document({"recipe": asked.label, "frames": [_json(result) for result in results]})
-    for result in [] if as_json else results:
-        _tell(result, asked.label)
+        say.document({"recipe": asked.label, "frames": [result.json() for result in results]})
     return 1 if any(result.error for result in results) else 0
 
 
@@ -65,7 +61,7 @@ def _check_map(target: Path, paths: list[Path]) -> None:
         raise UsageError("map-target", f"{target}: {what}", hint="a new file in a folder that is there")
 
 
-def _one(path: Path, recipe: Recipe, bands: Any, target: Path | None) -> _Result:
+def _one(path: Path, recipe: Recipe, bands: Any, target: Path | None) -> Outcome:
     from driftline.drift import check_frame, difference_map  # noqa: PLC0415
     from driftline.pipeline import open_frame  # noqa: PLC0415
 
@@ -75,8 +71,8 @@ def _one(path: Path, recipe: Recipe, bands: Any, target: Path | None) -> _Result
         if target:
             _draw(difference_map(frame, recipe), target)
     except FrameError as error:
-        return _Result(path, None, error)
-    return _Result(path, checked, None)
+        return Outcome(path, None, error)
+    return Outcome(path, checked, None)
 
 
 def _draw(picture: Any, target: Path) -> None:
@@ -85,22 +81,3 @@ def _draw(picture: Any, target: Path) -> None:
     from driftline.prints import write_new  # noqa: PLC0415
 
     write_new(target, lambda file: Image.fromarray(picture).save(file, "png"))
-
-
-def _json(result: _Result) -> dict[str, Any]:
-    error = result.error
-    return {
-        "path": str(result.path),
-        **(result.checked.json() if result.checked else {"verdict": None, "largest": None, "causes": {}}),
-        "error": {"code": error.code, "reason": error.message, "hint": error.hint} if error else None,
-    }
-
-
-def _tell(result: _Result, label: str) -> None:
-    from driftline.drift import in_table, in_words  # noqa: PLC0415
-
-    if result.error:
-        say.trouble(result.error.report())
-    if result.checked:
-        say.lines([f"{result.path.name} with {label}: {result.checked.verdict}"])
-        say.lines(f"  {line}" for line in (*in_words(result.checked), *in_table(result.checked)))
