@@ -10,7 +10,19 @@ from driftline.colorimetry.encodings import srgb_decode
 from driftline.pipeline import develop, open_frame
 from driftline.pipeline.develop import quantise
 from driftline.pipeline.strips import in_strips
-from driftline.recipe import NEUTRAL, Exposure, Finish, Grain, Mono, Recipe
+from driftline.recipe import (
+    NEUTRAL,
+    NO_CORRECTION,
+    Correction,
+    Crop,
+    Dodge,
+    Exposure,
+    Finish,
+    Grain,
+    Mono,
+    Recipe,
+    White,
+)
 
 FRAME = demo_frames.paths()[3]
 
@@ -93,3 +105,27 @@ def test_strips_equal_the_whole() -> None:
     """A per-pixel function gives the same in strips as at once."""
     rgb = np.random.default_rng(0).random((700, 501, 3)).astype(np.float32)
     assert np.array_equal(in_strips(np.sqrt, rgb), np.sqrt(rgb))
+
+
+def test_a_correction_comes_on_top_of_the_look() -> None:
+    """+0.3 EV and +8 mired in a correction are what they are in a recipe; the look itself does not know."""
+    frame = open_frame(FRAME)
+    corrected = develop(frame, NEUTRAL, correction=Correction(ev=0.3, shift=8.0), long_edge=200)
+    in_recipe = Recipe(exposure=Exposure(ev=0.3), white=White(shift=8.0))
+    assert np.array_equal(corrected, develop(frame, in_recipe, long_edge=200))
+
+
+def test_crop_turn_and_dodge_reach_the_picture() -> None:
+    """The crop's proportions, a picture that is whole after the turn, and one lighter spot."""
+    frame = open_frame(FRAME)
+    height, width = develop(frame, NEUTRAL).shape[:2]
+    cropped = develop(frame, NEUTRAL, correction=Correction(crop=Crop(0.1, 0.2, 0.9, 1.0)), depth=8)
+    assert cropped.shape[:2] == (round(height * 0.8), round(width * 0.8))
+    turned = develop(frame, NEUTRAL, correction=Correction(turn=2.0), depth=8)
+    assert turned.shape[0] < height
+    spot = Correction(dodge=Dodge(0.5, 0.5, 0.2, 0.5))
+    plain, dodged = (develop(frame, NEUTRAL, correction=c, long_edge=300) for c in (NO_CORRECTION, spot))
+    lighter = (dodged - plain).sum(axis=-1)
+    rows, columns = lighter.shape
+    assert lighter[rows // 2 - 5 : rows // 2 + 5, columns // 2 - 5 : columns // 2 + 5].min() > 0
+    assert np.abs(lighter[:20]).max() < 1e-6

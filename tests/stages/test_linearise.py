@@ -47,4 +47,3 @@ def test_planes_are_treated_alike() -> None:
         multipliers=np.array([2.0, 1, 1.5]),
     )
     assert out[0, 0] == pytest.approx([1.0, 0.5, 0.75])
-

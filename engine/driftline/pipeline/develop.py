@@ -13,11 +13,13 @@ from driftline.pipeline.compiled import compile_plan, encode
 from driftline.pipeline.frame import Developable
 from driftline.pipeline.plan import Pixels, plan
 from driftline.pipeline.strips import in_strips
-from driftline.recipe import Recipe
+from driftline.recipe import NO_CORRECTION, Correction, Recipe
+from driftline.stages.dodge import dodge
 from driftline.stages.finish import finish
 from driftline.stages.gamut import Space
 from driftline.stages.grain import grain
 from driftline.stages.resize import fit, resize
+from driftline.stages.turn import crop, turn
 
 WORKING_RATIO = 2
 """A draft is developed at up to this many times the size asked for, then reduced: the curve then acts on
@@ -29,6 +31,7 @@ def develop(
     recipe: Recipe,
     *,
     anchor_ev: float = 0.0,
+    correction: Correction = NO_CORRECTION,
     long_edge: int | None = None,
     space: Space = "srgb",
     depth: Literal[8, 16] | None = None,
@@ -45,6 +48,8 @@ def develop(
         The look.
     anchor_ev
         Where plain stands on this frame, EV; see :mod:`driftline.drift.anchoring`.
+    correction
+        What is put right on this frame alone: exposure, white, crop, turn, one soft dodge.
     long_edge
         Longer side of the result, in pixels; None or larger than the frame keeps its size.
     space
@@ -74,13 +79,20 @@ def develop(
         camera_to_srgb=frame.camera_to_srgb,
         light=frame.light(),
         anchor_ev=anchor_ev,
+        correction=correction,
         space=space,
     )
-    height, width = fit(camera.shape[0], camera.shape[1], long_edge)
-    if depth == 8 and not reference and _ends_at_the_pixel(recipe, camera, height, width):
+    if correction.dodge:
+        camera = dodge(camera, **correction.dodge._asdict())
+    framed = correction.crop != NO_CORRECTION.crop or bool(correction.turn)
+    small = long_edge is not None and max(camera.shape[:2]) > long_edge
+    if depth == 8 and not (reference or framed or small or _goes_on(recipe)):
         return in_strips(compile_plan(steps).run_8, camera, dtype=np.uint8)
     run = steps.run if reference else compile_plan(steps).run
     linear = finish(in_strips(run, camera), acutance=recipe.finish.acutance)
+    if framed:
+        linear = turn(crop(linear, **correction.crop._asdict()), degrees=correction.turn)
+    height, width = fit(linear.shape[0], linear.shape[1], long_edge)
     linear = resize(linear, height=height, width=width)
     linear = grain(
         linear,
@@ -91,10 +103,9 @@ def develop(
     return _encoded(linear, depth, reference=reference)
 
 
-def _ends_at_the_pixel(recipe: Recipe, camera: Pixels, height: int, width: int) -> bool:
-    """Whether nothing but encoding comes after the stages that treat each pixel by itself."""
-    same_size = camera.shape[:2] == (height, width)
-    return same_size and not recipe.finish.acutance and not recipe.grain.rms_granularity
+def _goes_on(recipe: Recipe) -> bool:
+    """Whether a recipe asks for more than what treats each pixel by itself."""
+    return bool(recipe.finish.acutance or recipe.grain.rms_granularity)
 
 
 def _encoded(linear: Pixels, depth: Literal[8, 16] | None, *, reference: bool) -> NDArray[Any]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from driftline.arrays import Matrix
 from driftline.colorimetry.oklab import rec2020_to_oklab
-from driftline.recipe import Curve, Recipe, Split
+from driftline.recipe import NO_CORRECTION, Correction, Curve, Recipe, Split
 from driftline.stages.chroma import HueBand, chroma
 from driftline.stages.curve import curve
 from driftline.stages.exposure import exposure
@@ -77,6 +77,7 @@ def plan(
     camera_to_srgb: Matrix,
     light: tuple[float, float],
     anchor_ev: float = 0.0,
+    correction: Correction = NO_CORRECTION,
     space: Space = "srgb",
 ) -> Plan:
     """The stages a recipe asks for, with their settings.
@@ -91,20 +92,23 @@ def plan(
         CCT in kelvin and Duv of the light the balance makes neutral.
     anchor_ev
         Exposure of *plain* on this frame; left out of account when the recipe is ``metered``.
+    correction
+        The frame's own exposure and white come on top of the look's.
     space
         Output space.
     """
     matrix = white_matrix(
         camera_to_srgb,
         light=light,
-        shift_mired=recipe.white.shift,
+        shift_mired=recipe.white.shift + correction.shift,
         kelvin=recipe.white.kelvin,
         shift_duv=recipe.white.duv,
     )
     bands = sorted(recipe.chroma.band.items())
+    anchored = anchor_ev if recipe.exposure.anchor == "camera" else 0.0
     return Plan(
         matrix=matrix,
-        ev=recipe.exposure.ev + (anchor_ev if recipe.exposure.anchor == "camera" else 0.0),
+        ev=recipe.exposure.ev + correction.ev + anchored,
         curve=None if recipe.curve == Curve() else recipe.curve,
         scale=recipe.chroma.scale,
         bands=tuple(HueBand(b.hue, b.width, b.turn, b.scale, b.lightness) for _, b in bands),

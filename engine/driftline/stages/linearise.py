@@ -60,4 +60,3 @@ def linearise(
             site: NDArray[Any] = out[row::rows, column::columns]
             site[...] = (site - dark) * factor
     return out
-

@@ -49,8 +49,8 @@ def white_matrix(
         Against as-shot; + is warmer. The change is that of a conversion filter before the lens: with -131
         a 3200 K light becomes a 5500 K light (handbook filter 80A).
     kelvin
-        Instead of ``shift_mired``: the light the picture is balanced for; a higher figure is warmer. The
-        as-shot Duv is kept.
+        The light the picture is balanced for instead of the as-shot one; a higher figure is warmer. The
+        as-shot Duv is kept, and ``shift_mired`` comes on top.
     shift_duv
         + is greener.
 
@@ -65,7 +65,7 @@ def white_matrix(
     """
     cct, duv = light
     if kelvin is not None:
-        shift_mired = mired(cct) - mired(kelvin)
+        shift_mired += mired(cct) - mired(kelvin)
     if not shift_mired and not shift_duv:
         return np.asarray(SRGB_TO_REC2020 @ camera_to_srgb)
     before = xy_to_XYZ(cct_duv_to_xy(cct, duv))
