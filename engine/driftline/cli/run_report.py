@@ -30,7 +30,8 @@ def summary(result: RunResult, out: Path) -> Iterator[str]:
     if result.failed:
         yield f"  {say.count(len(result.failed), 'frame')} failed:"
     for failure in result.failed:
-        yield f"    {failure.reason} [{failure.code}]"
+        named = "" if failure.frame in failure.reason else f"{failure.frame}: "
+        yield f"    {named}{failure.reason} [{failure.code}]"
 
 
 def pictured(result: RunResult) -> list[Print]:
