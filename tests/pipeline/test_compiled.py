@@ -18,7 +18,20 @@ from driftline.colorimetry.encodings import srgb_encode
 from driftline.pipeline import develop, open_frame
 from driftline.pipeline.compiled import compile_plan, encode
 from driftline.pipeline.plan import Plan, plan
-from driftline.recipe import NEUTRAL, Band, Chroma, Curve, Mono, Recipe, Split, Tint, White, parse_recipe
+from driftline.recipe import (
+    NEUTRAL,
+    TONE_STOPS,
+    Band,
+    Chroma,
+    Curve,
+    Likeness,
+    Mono,
+    Recipe,
+    Split,
+    Tint,
+    White,
+    parse_recipe,
+)
 
 MATRIX = np.array([[1.6, -0.4, -0.2], [-0.2, 1.5, -0.3], [0.0, -0.5, 1.5]])
 TOLERANCE_CODES = 0.5
@@ -66,6 +79,24 @@ def test_compiled_equals_reference(recipe: Recipe) -> None:
     apart = codes_apart(recipe, picture())
     assert apart.max() < TOLERANCE_CODES
     assert apart.mean() < 0.01
+
+
+def test_compiled_equals_reference_with_a_likeness() -> None:
+    """A learned matrix, curve and response by hue, under a full recipe."""
+    tone = tuple(min(1.1 * stop if stop < 0 else 1.2 * stop - 0.14 * stop**2, 2.4) for stop in TONE_STOPS)
+    likeness = Likeness(
+        camera="a",
+        matrix=(1.1, -0.1, 0, -0.05, 1.1, -0.05, 0, -0.2, 1.2),
+        tone=tone,
+        turn=(1, 2, -1, 0, 0.5, 0, 0),
+        scale=(0.1, 0.05, 0, 0, 0, 0.02, 0),
+    )
+    steps = plan(FULL, camera_to_srgb=MATRIX, light=(5000.0, 0.003), likeness=likeness)
+    reference = srgb_encode(steps.run(picture()))
+    apart = np.abs(encode(compile_plan(steps).run(picture()), eight_bits=False) - reference) * 255
+    assert np.percentile(apart, 99.9) < TOLERANCE_CODES
+    assert apart.max() < 2
+    assert np.abs(reference - srgb_encode(planned(FULL).run(picture()))).mean() > 0.005
 
 
 @settings(max_examples=int(os.environ.get("DRIFTLINE_DEEP", "0")) * 400 + 25, deadline=None)

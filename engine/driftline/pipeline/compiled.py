@@ -14,11 +14,11 @@ from driftline.colorimetry.oklab import LAB_TO_LMS, LMS_TO_LAB, LMS_TO_REC2020, 
 from driftline.colorimetry.primaries import REC2020_LUMINANCE
 from driftline.pipeline.kernels import point
 from driftline.pipeline.plan import Pixels, Plan, curve_settings, split_settings
-from driftline.stages.chroma import band_weight
+from driftline.stages.chroma import by_hue
 from driftline.stages.curve import FLOOR_STOPS, characteristic
 from driftline.stages.gamut import LMS_TO_OUTPUT, ROUNDS, SLACK
 from driftline.stages.split import split
-from driftline.stages.standing import MIDDLE_GREY, SHOWN_GREY, shown_stops
+from driftline.stages.standing import MIDDLE_GREY, SHOWN_GREY, Tone, shown_stops
 
 NODES = 2.0 ** (np.arange(point.GAIN_NODES + 1) // 256 - 24) * (
     1 + np.arange(point.GAIN_NODES + 1) % 256 / 256
@@ -54,10 +54,10 @@ def compile_plan(plan: Plan) -> Tables:
     """Work out every table in float64 and round it to float32."""
     return Tables(
         settings=_settings(plan),
-        tables=(_curve_gains(plan), _standing_gains(), _hues(plan), _tones(plan), _encoding_gains()),
+        tables=(_curve_gains(plan), _standing_gains(plan.tone), _hues(plan), _tones(plan), _encoding_gains()),
         acts=(
             plan.curve is not None,
-            bool(plan.bands),
+            plan.acts_by_hue,
             plan.weights is not None,
             plan.split is not None,
         ),
@@ -99,10 +99,15 @@ def _curve_gains(plan: Plan) -> NDArray[np.float32]:
     return _with_steps(gains)
 
 
+def _standing_gains(tone: Tone | None) -> NDArray[np.float32]:
+    if tone is None:
+        return _default_standing_gains()
+    return _with_steps(SHOWN_GREY * np.exp2(shown_stops(np.log2(NODES / MIDDLE_GREY), tone=tone)) / NODES)
+
+
 @cache
-def _standing_gains() -> NDArray[np.float32]:
-    shown = SHOWN_GREY * np.exp2(shown_stops(np.log2(NODES / MIDDLE_GREY)))
-    return _with_steps(shown / NODES)
+def _default_standing_gains() -> NDArray[np.float32]:
+    return _with_steps(SHOWN_GREY * np.exp2(shown_stops(np.log2(NODES / MIDDLE_GREY))) / NODES)
 
 
 @cache
@@ -125,12 +130,7 @@ def _hues(plan: Plan) -> NDArray[np.float32]:
     a = np.select([quarter % 4 == 0, quarter == 1, quarter == 2], [corner[:, 0], -part, -corner[:, 0]], part)
     b = np.select([quarter % 4 == 0, quarter == 1, quarter == 2], [part, corner[:, 0], -part], -corner[:, 0])
     hue = np.degrees(np.arctan2(b, a))
-    turn, log_scale, lift = (np.zeros_like(hue) for _ in range(3))
-    for band in plan.bands:
-        weight = band_weight(hue, hue=band.hue, width=band.width)
-        turn += weight * band.turn
-        log_scale += weight * np.log(max(band.scale, 1e-6))
-        lift += weight * band.lightness
+    turn, log_scale, lift = by_hue(hue, bands=plan.bands, response=plan.response)
     turn, scale = np.radians(turn), np.exp(log_scale)
     return _with_steps(scale * np.cos(turn), scale * np.sin(turn), lift)
 

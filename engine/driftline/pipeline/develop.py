@@ -80,6 +80,7 @@ def develop(
         light=frame.light(),
         anchor_ev=anchor_ev,
         correction=correction,
+        likeness=frame.likeness,
         space=space,
     )
     if correction.dodge:

@@ -13,6 +13,7 @@ from driftline.arrays import CameraRGB, EncodedRGB, Matrix, Mosaic
 from driftline.frames import RawFrame, upright
 from driftline.pipeline.kernels.demosaic import demosaic
 from driftline.pipeline.kernels.linearise import linearise as linearise_mosaic
+from driftline.recipe import Likeness
 from driftline.stages.highlights import rebuild
 from driftline.stages.linearise import linearise
 from driftline.stages.noise import estimate_noise, reduce_chroma_noise
@@ -33,6 +34,8 @@ def open_frame(path: str | PathLike[str]) -> Frame:
 
 class Developable(Protocol):
     """What developing needs of a frame: a :class:`Frame`, or a kept proof of one."""
+
+    likeness: Likeness | None
 
     @property
     def camera_to_srgb(self) -> Matrix:
@@ -60,10 +63,14 @@ class Developable(Protocol):
 
 
 class Frame(RawFrame):
-    """One exposure: its sensor data, exposure data, camera rendering, and camera RGB."""
+    """One exposure: its sensor data, exposure data, camera rendering, and camera RGB.
+
+    ``likeness`` says how its camera renders, where that was learned; it is set before the frame is developed.
+    """
 
     def __init__(self, path: Path) -> None:
         super().__init__(path)
+        self.likeness: Likeness | None = None
         self._developable: dict[tuple[float, int | None], CameraRGB] = {}
 
     @property

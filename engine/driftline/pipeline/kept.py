@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from driftline.arrays import CameraRGB, EncodedRGB, Matrix
 from driftline.errors import FrameError
 from driftline.pipeline.frame import Frame
+from driftline.recipe import Likeness
 from driftline.stages.resize import fit, resize
 
 LONG_EDGE = 1000
@@ -104,6 +105,7 @@ class KeptFrame:
                 hint="keep it again from the raw file: driftline proof RECIPE FRAME",
             ) from None
         self._rendering = files.get(RENDERING)
+        self.likeness: Likeness | None = None
 
     def light(self) -> tuple[float, float]:
         """CCT in kelvin and Duv of the light that the balance makes neutral."""

@@ -12,14 +12,14 @@ from numpy.typing import NDArray
 
 from driftline.arrays import Matrix
 from driftline.colorimetry.oklab import rec2020_to_oklab
-from driftline.recipe import NO_CORRECTION, Correction, Curve, Recipe, Split
-from driftline.stages.chroma import HueBand, chroma
+from driftline.recipe import NO_CORRECTION, TONE_STOPS, Correction, Curve, Likeness, Recipe, Split
+from driftline.stages.chroma import HueBand, Response, chroma
 from driftline.stages.curve import curve
 from driftline.stages.exposure import exposure
 from driftline.stages.gamut import Space, gamut
 from driftline.stages.mono import FILTER_WEIGHTS, mono
 from driftline.stages.split import split
-from driftline.stages.standing import standing
+from driftline.stages.standing import Tone, standing
 from driftline.stages.white import white, white_matrix
 
 EDITION = 1
@@ -44,6 +44,13 @@ class Plan:
     weights: tuple[float, ...] | None
     split: Split | None
     space: Space
+    tone: Tone | None = None
+    response: Response | None = None
+
+    @property
+    def acts_by_hue(self) -> bool:
+        """Whether colours are treated by their hue."""
+        return bool(self.bands) or self.response is not None
 
     def steps(self) -> tuple[Step, ...]:
         """The stages in order, as plain numpy functions: the reference."""
@@ -51,12 +58,12 @@ class Plan:
             ("white", True, partial(white, matrix=self.matrix)),
             ("exposure", self.ev != 0, partial(exposure, ev=self.ev)),
             ("curve", self.curve is not None, partial(curve, **curve_settings(self.curve))),
-            ("standing", True, standing),
+            ("standing", True, partial(standing, tone=self.tone)),
             ("oklab", True, rec2020_to_oklab),
             (
                 "chroma",
-                self.scale != 1 or bool(self.bands),
-                partial(chroma, scale=self.scale, bands=self.bands),
+                self.scale != 1 or self.acts_by_hue,
+                partial(chroma, scale=self.scale, bands=self.bands, response=self.response),
             ),
             ("mono", self.weights is not None, partial(mono, weights=self.weights or ())),
             ("split", self.split is not None, partial(split, **split_settings(self.split))),
@@ -78,6 +85,7 @@ def plan(
     light: tuple[float, float],
     anchor_ev: float = 0.0,
     correction: Correction = NO_CORRECTION,
+    likeness: Likeness | None = None,
     space: Space = "srgb",
 ) -> Plan:
     """The stages a recipe asks for, with their settings.
@@ -94,6 +102,8 @@ def plan(
         Exposure of *plain* on this frame; left out of account when the recipe is ``metered``.
     correction
         The frame's own exposure and white come on top of the look's.
+    likeness
+        How the camera renders, as learned; None: the default curve and nothing else.
     space
         Output space.
     """
@@ -104,6 +114,11 @@ def plan(
         kelvin=recipe.white.kelvin,
         shift_duv=recipe.white.duv,
     )
+    tone = response = None
+    if likeness is not None:
+        matrix = np.reshape(likeness.matrix, (3, 3)) @ matrix
+        tone = np.array(TONE_STOPS), np.array(likeness.tone)
+        response = Response(likeness.turn, likeness.scale)
     bands = sorted(recipe.chroma.band.items())
     anchored = anchor_ev if recipe.exposure.anchor == "camera" else 0.0
     return Plan(
@@ -115,6 +130,8 @@ def plan(
         weights=_weights(recipe),
         split=None if recipe.split == Split() else recipe.split,
         space=space,
+        tone=tone,
+        response=response,
     )
 
 

@@ -19,6 +19,15 @@ from driftline.recipe.correction import (
 from driftline.recipe.differences import Change, apply_changes, differences
 from driftline.recipe.fields import FieldSpec, field_spec, field_specs, from_parameters, parameters
 from driftline.recipe.identity import identity
+from driftline.recipe.likeness import (
+    HUE_TERMS,
+    TONE_STOPS,
+    Likeness,
+    likeness_name,
+    likeness_text,
+    parse_likeness,
+    read_likeness,
+)
 from driftline.recipe.merging import Choice, merge
 from driftline.recipe.model import (
     FILTER_NAMES,
@@ -43,8 +52,10 @@ from driftline.recipe.writing import recipe_text, toml_text
 
 __all__ = [
     "FILTER_NAMES",
+    "HUE_TERMS",
     "NEUTRAL",
     "NO_CORRECTION",
+    "TONE_STOPS",
     "Band",
     "Change",
     "Choice",
@@ -57,6 +68,7 @@ __all__ = [
     "FieldSpec",
     "Finish",
     "Grain",
+    "Likeness",
     "Mono",
     "Noise",
     "Recipe",
@@ -73,12 +85,16 @@ __all__ = [
     "from_parameters",
     "identity",
     "in_words",
+    "likeness_name",
+    "likeness_text",
     "merge",
     "parameters",
     "parse_as",
     "parse_correction",
+    "parse_likeness",
     "parse_recipe",
     "read_correction",
+    "read_likeness",
     "read_recipe",
     "read_text",
     "recipe_schema",
