@@ -26,7 +26,7 @@ def ids_between(git: Plumbing, tip: str, known: str = "") -> list[str]:
 
 def read_objects(git: Plumbing, names: Sequence[str]) -> list[Object | None]:
     """The objects of these names (ids, references, ``COMMIT:path``), None for what is not there."""
-    out = git.run("cat-file", "--batch", stdin="".join(f"{name}\n" for name in names).encode())
+    out = git.run("cat-file", "--batch", "--buffer", stdin="".join(f"{name}\n" for name in names).encode())
     found: list[Object | None] = []
     place = 0
     for _ in names:

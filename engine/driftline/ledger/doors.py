@@ -11,29 +11,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from driftline.errors import LedgerError
+from driftline.ledger.allowed import is_allowed
 from driftline.ledger.names import is_label, suggested_name
 from driftline.ledger.plumbing import Plumbing
-
-_ALLOWED = re.compile(
-    r"""core\.(repositoryformatversion|filemode|bare|logallrefupdates|ignorecase|precomposeunicode|symlinks
-        |autocrlf|eol|safecrlf|sharedrepository|compression|loosecompression|abbrev|quotepath|untrackedcache
-        |splitindex|commitgraph|multipackindex|preloadindex|bigfilethreshold|fsync|fsyncmethod|checkstat
-        |trustctime|excludesfile)
-    |(user|author|committer)\.(name|email|useconfigonly)
-    |remote\..+\.(url|pushurl|fetch|push|mirror|prune|prunetags|tagopt)
-    |remote\.pushdefault
-    |branch\..+\.(remote|merge|rebase|pushremote|description)
-    |driftline\.copy
-    |extensions\.(objectformat|preciousobjects)
-    |gc\.(auto|autopacklimit|autodetach|pruneexpire|reflogexpire|reflogexpireunreachable|writecommitgraph)
-    |maintenance\.(auto|strategy)
-    |pack\.(threads|window|depth|windowmemory|compression|writebitmaps|usebitmaps)
-    |fetch\.(prune|fsckobjects|writecommitgraph)|transfer\.fsckobjects|receive\.(fsckobjects|denycurrentbranch)
-    |pull\.(rebase|ff)|push\.(default|autosetupremote)|init\.defaultbranch
-    |(index|feature|color|column|log|diff|gui)\.(version|threads|manyfiles|ui|date|wmstate|geometry|renames)""",
-    re.VERBOSE,
-)
-"""Settings of a repository that can name no program and lead nowhere else. Everything else is refused."""
 
 _UNFINISHED = {
     "MERGE_HEAD": "merge",
@@ -194,10 +174,7 @@ def check_settings(git: Plumbing, repository: Path) -> dict[str, str]:
 
 
 def _check_setting(repository: Path, key: str, value: str) -> None:
-    section, _, rest = key.partition(".")
-    subsection, dot, name = rest.rpartition(".")
-    lowered = f"{section.lower()}.{subsection}{dot}{name.lower()}"
-    if not _ALLOWED.fullmatch(lowered):
+    if not is_allowed(key):
         raise LedgerError(
             "ledger-foreign-settings",
             f"{repository}/config: {key}: not a setting a ledger needs, and it may start a program",

@@ -7,13 +7,11 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from driftline.errors import LedgerError
-from driftline.ledger import creating
 from driftline.ledger.doors import check_outline, looks_like_ledger
 from driftline.ledger.kept import KeptTexts
 from driftline.ledger.proofs import ProofShelf
 from driftline.ledger.reconcile import Reconciling
 from driftline.ledger.runs import PrintRecord
-from driftline.ledger.sharing import share
 from driftline.ledger.store import StepHook, Store, no_hook
 from driftline.ledger.writing import Writing
 
@@ -50,6 +48,8 @@ class Ledger(Writing, Reconciling, ProofShelf, PrintRecord, KeptTexts):
         LedgerError
             ``ledger-exists`` when there is one, ``folder-not-empty`` when there is something else.
         """
+        from driftline.ledger import creating  # noqa: PLC0415  (most commands make no ledger)
+
         folder = _absolute(path)
         creating.create(folder, recipes or {}, settings_text)
         return cls.open(folder, after_step=after_step)
@@ -111,6 +111,8 @@ class Ledger(Writing, Reconciling, ProofShelf, PrintRecord, KeptTexts):
         LedgerError
             ``folder-not-empty``.
         """
+        from driftline.ledger.sharing import share  # noqa: PLC0415
+
         return share(self._store, _absolute(target), proofs=proofs)
 
 

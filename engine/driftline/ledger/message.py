@@ -32,7 +32,6 @@ MAX_NOTE = 16 * 1024
 SUBJECT_WIDTH = 100
 
 _INDENT = "    "
-_TRAILER = re.compile(r"([A-Z][A-Za-z]*(?:-[a-z]+)*): (.*)")
 _BREAKS = re.compile(r"[\x00-\x1f\x7f]+")
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 
@@ -109,14 +108,14 @@ class Message:
         self.text = text
 
     @cached_property
-    def _body(self) -> str:
-        return self.text.rstrip("\n").rpartition("\n\n")[0]
+    def _parts(self) -> tuple[str, str]:
+        body, _, last = self.text.rstrip("\n").rpartition("\n\n")
+        return body, last
 
     @cached_property
     def _pairs(self) -> list[tuple[str, str]]:
-        last = self.text.rstrip("\n").rpartition("\n\n")[2]
-        matches = (_TRAILER.fullmatch(line) for line in last.split("\n"))
-        return [(match[1], match[2]) for match in matches if match]
+        split = (line.partition(": ") for line in self._parts[1].split("\n"))
+        return [(key, value) for key, found, value in split if found]
 
     def first(self, key: str) -> str:
         """The value of a trailer, empty if it is not there."""
@@ -129,17 +128,23 @@ class Message:
     @property
     def subject(self) -> str:
         """The first line."""
-        return self._body.partition("\n")[0]
+        return self._parts[0].partition("\n")[0]
 
     @property
     def words(self) -> tuple[str, ...]:
         """The changes in words."""
-        return tuple(line[2:] for line in self._body.split("\n")[1:] if line.startswith("- "))
+        body = self._parts[0]
+        if "\n- " not in body:
+            return ()
+        return tuple(line[2:] for line in body.split("\n")[1:] if line.startswith("- "))
 
     @property
     def note(self) -> str:
         """The note."""
-        lines = self._body.split("\n")[1:]
+        body = self._parts[0]
+        if f"\n{_INDENT}" not in body:
+            return ""
+        lines = body.split("\n")[1:]
         kept = [line.removeprefix(_INDENT) for line in lines if line.startswith(_INDENT) or not line]
         return "\n".join(kept).strip("\n")
 

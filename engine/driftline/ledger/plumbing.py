@@ -38,6 +38,11 @@ SETTINGS = (
 references by default."""
 
 
+_READING = frozenset(
+    ["cat-file", "config", "diff-tree", "ls-files", "ls-tree", "merge-base", "rev-list", "rev-parse"]
+)
+
+
 class Outcome(NamedTuple):
     """What one call of git gave back."""
 
@@ -82,17 +87,31 @@ class Plumbing:
     def start(self, *words: str, environment: Mapping[str, str] | None = None) -> subprocess.Popen[bytes]:
         """Start one git command and leave its pipes to the caller."""
         settings = [word for setting in SETTINGS for word in ("-c", setting)]
+        command = ["git", "--no-replace-objects", "--no-optional-locks", *settings, *words]
         ours = {"GIT_CEILING_DIRECTORIES": str(self.folder.parent), "GIT_TERMINAL_PROMPT": "0"}
         ours |= environment or {}
-        command = [
-            *_forgetting(ours),
-            "git",
-            "--no-replace-objects",
-            "--no-optional-locks",
-            *settings,
-            *words,
-        ]
-        started = self._runner().execute(command, istream=subprocess.PIPE, as_process=True, env=ours)
+        verb = words[2] if words[0] == "-C" else words[0]
+        return self._spawn(command, ours) if verb in _READING else self._execute(command, ours)
+
+    def _spawn(self, command: list[str], ours: Mapping[str, str]) -> subprocess.Popen[bytes]:
+        """Reading needs no more than this, and is done before gitpython would be imported."""
+        kept = {name: value for name, value in os.environ.items() if not name.startswith("GIT_")}
+        try:
+            return subprocess.Popen(
+                command,
+                cwd=self.folder,
+                env={**kept, "LANGUAGE": "C", "LC_ALL": "C", **ours},
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+            )
+        except FileNotFoundError as error:
+            raise _git_missing() from error
+
+    def _execute(self, command: list[str], ours: dict[str, str]) -> subprocess.Popen[bytes]:
+        started = self._runner().execute(
+            [*_forgetting(ours), *command], istream=subprocess.PIPE, as_process=True, env=ours
+        )
         # gitpython kills a process when its wrapper is collected; ours are waited for by the caller
         process, started.proc = started.proc, None
         assert process is not None
@@ -124,9 +143,7 @@ class Plumbing:
             try:
                 from git.cmd import Git  # noqa: PLC0415  (65 ms: only where git is really run)
             except ImportError as error:
-                raise LedgerError(
-                    "git-missing", "git was not found on this machine", hint="install git 2.38 or later"
-                ) from error
+                raise _git_missing() from error
             self._git = Git(self.folder)
         return self._git
 
@@ -161,6 +178,10 @@ class Plumbing:
             f"{folder}: git {words[0]} failed: {said}",
             hint=f"git -C '{folder}' fsck --strict says what is damaged; a backup is a clone",
         )
+
+
+def _git_missing() -> LedgerError:
+    return LedgerError("git-missing", "git was not found on this machine", hint="install git 2.38 or later")
 
 
 def _named(error: str, folder: Path) -> str:

@@ -12,11 +12,11 @@ from driftline.ledger.lineage import Lineage
 from driftline.ledger.names import check_name
 from driftline.ledger.opened import OpenLedger
 from driftline.ledger.select import Asked, When, select
-from driftline.ledger.trend import Trend, trend_of
 from driftline.ledger.versions import Version, no_such_recipe
 
 if TYPE_CHECKING:
     from driftline.ledger.settings import Settings
+    from driftline.ledger.trend import Trend
     from driftline.recipe import Recipe
 
 MAX_RECIPE_BYTES = 64 * 1024
@@ -131,6 +131,7 @@ class Reading(OpenLedger):
         LedgerError
             ``no-such-recipe``.
         """
+        from driftline.ledger.trend import trend_of  # noqa: PLC0415  (what only few commands need)
         from driftline.recipe import field_spec, parameters  # noqa: PLC0415
 
         versions = self.versions(name)[::-1]

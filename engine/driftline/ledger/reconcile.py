@@ -10,20 +10,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from driftline.errors import LedgerError
 from driftline.ledger import known, saving
 from driftline.ledger.doors import current_branch
 from driftline.ledger.known import Entry, Known, recipe_path
-from driftline.ledger.meeting import Meeting, OpenChoice, Side, meet
 from driftline.ledger.message import compose
 from driftline.ledger.names import Ref
 from driftline.ledger.reading import Reading
 from driftline.ledger.refresh import moved_between
-from driftline.ledger.remote import Remote
 from driftline.ledger.saving import Draft
 from driftline.ledger.trees import write_trees
+
+if TYPE_CHECKING:
+    from driftline.ledger.meeting import Meeting, OpenChoice, Side
 
 _ROUNDS = 5
 
@@ -76,6 +77,8 @@ class Reconciling(Reading):
             ``remote-not-found``, ``bad-remote``, ``ledger-unrelated``, ``ledger-same-label``,
             ``unsaved-edit``.
         """
+        from driftline.ledger.remote import Remote  # noqa: PLC0415  (what only few commands need)
+
         self._store.configuration()
         other = Remote(self._store.git, remote)
         branch = current_branch(self.path)
@@ -118,6 +121,8 @@ class Reconciling(Reading):
             self._store.advance(here, there, "received from another copy")
             self._history.catch_up(there)
             return Reconciled(received=received)
+        from driftline.ledger.meeting import meet  # noqa: PLC0415
+
         meeting = meet(self._store, base, here, there, settled)
         if meeting.choices:
             return Reconciled(choices=tuple(meeting.choices))
