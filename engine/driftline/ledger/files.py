@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import errno
+import fcntl
 import os
 import stat
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path, PurePosixPath
 
 from driftline.errors import LedgerError
@@ -93,7 +94,7 @@ class WorkingFolder:
                     with self._folder_of(path, create=True) as folder:
                         os.rename(temporary, PurePosixPath(path).name, src_dir_fd=private, dst_dir_fd=folder)
                         if durable:
-                            os.fsync(folder)
+                            flush(folder)
                 except OSError:
                     os.unlink(temporary, dir_fd=private)
                     raise
@@ -110,7 +111,7 @@ class WorkingFolder:
                 file.write(content)
                 file.flush()
                 if durable:
-                    os.fsync(handle)
+                    flush(handle)
         except OSError:
             os.unlink(name, dir_fd=folder)
             raise
@@ -141,7 +142,7 @@ class WorkingFolder:
         try:
             with self._folder_of(path) as folder:
                 os.unlink(PurePosixPath(path).name, dir_fd=folder)
-                os.fsync(folder)
+                flush(folder)
         except FileNotFoundError:
             pass
         except OSError as error:
@@ -184,12 +185,22 @@ def _step(folder: int, name: str, *, create: bool) -> int:
                 raise
             try:
                 os.mkdir(name, dir_fd=folder)
-                os.fsync(folder)
+                flush(folder)
             except FileExistsError:
                 pass
             return os.open(name, flags, dir_fd=folder)
     finally:
         os.close(folder)
+
+
+def flush(handle: int) -> None:
+    """Bring an open file or folder to the disk, out of every memory on the way."""
+    whole = getattr(fcntl, "F_FULLFSYNC", None)  # macOS: fsync stops at the disk's own memory
+    if whole is not None:
+        with suppress(OSError):
+            fcntl.fcntl(handle, whole)
+            return
+    os.fsync(handle)
 
 
 def sync_folder(path: Path) -> None:
@@ -216,7 +227,7 @@ def _sync(path: Path, flags: int) -> None:
     except OSError as error:
         raise os_error(error, path) from error
     try:
-        os.fsync(handle)
+        flush(handle)
     except OSError as error:
         if error.errno not in (errno.EINVAL, errno.ENOTSUP):  # a file system that syncs no folders
             raise os_error(error, path) from error

@@ -159,7 +159,7 @@ class Reconciling(Reading):
         base = self._store.git.line("merge-base", f"{top}^1", f"{top}^2")
         ours = {entry.ref.partition("@")[0] for entry in self._entries(now.head, base)}
         for name in sorted(meeting.recipes.keys() | (theirs & ours)):
-            content = meeting.recipes.get(name) or self._store.content(top, recipe_path(name))
+            content = meeting.recipes.get(name, self._store.content(top, recipe_path(name)))
             if content is not None and name in both.last:
                 yield name, content
 
