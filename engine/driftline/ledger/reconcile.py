@@ -126,9 +126,7 @@ class Reconciling(Reading):
         meeting = meet(self._store, base, here, there, settled)
         if meeting.choices:
             return Reconciled(choices=tuple(meeting.choices))
-        merged = self._join(
-            now, there, meeting, f"{len(sent)} versions from here, {len(received)} from there"
-        )
+        merged = self._join(now, there, meeting, f"{len(sent)} new here, {len(received)} new there")
         return Reconciled(merged=merged, received=received, sent=(*sent, *merged))
 
     def _join(self, now: Known, there: str, meeting: Meeting, counts: str) -> tuple[str, ...]:
