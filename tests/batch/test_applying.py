@@ -15,7 +15,7 @@ from driftline.batch import RunResult, apply, look_of, run_batch
 from driftline.batch.pool import WorkerPool
 from driftline.errors import DriftlineError, LedgerError, UsageError
 from driftline.ledger import Ledger
-from driftline.prints import read_provenance
+from driftline.prints import read_provenance, remake
 
 TRAM_FOG = 'name = "tram-fog"\n[curve]\nslope = 1.15\n'
 
@@ -143,6 +143,41 @@ def test_the_ledgers_bands_judge(ledger: Ledger, shoot: Path, tmp_path: Path, po
     wide = apply(ledger, strong, [frame], tmp_path / "wide", pool=pool).prints[0]
     assert (narrow.verdict, narrow.largest) == ("overdone", "exposure")
     assert wide.verdict == "in keeping"
+
+
+def test_a_correction_is_applied_to_its_frame_alone(
+    ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool
+) -> None:
+    """Corrected after a run: the next run makes that one print again, in its place, and no other."""
+    out = tmp_path / "out"
+    first = apply(ledger, "tram-fog", [shoot], out, pool=pool)
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    changed = Path(first.prints[1].path)
+    ledger.keep_correction(
+        first.prints[1].making.fingerprint, "crop = [0.0, 0.0, 0.5, 1.0]  # the left half\n"
+    )
+    second = apply(ledger, "tram-fog", [shoot], out, pool=pool)
+    assert ([one.path for one in second.prints], second.skipped) == ([str(changed)], 2)
+    assert second.prints[0].replaced
+    assert {p.name for p in out.iterdir() if p.read_bytes() != before[p.name]} == {changed.name}
+    with Image.open(changed) as image:
+        assert image.size == (32, 48)
+    made = read_provenance(changed)
+    assert made.provenance.making.correction is not None
+    assert remake(made, shoot / "quay-02.dng", tmp_path / "again.jpg", recipe_text=TRAM_FOG).same_pixels
+    assert apply(ledger, "tram-fog", [shoot], out, pool=pool).skipped == 3
+
+
+def test_a_broken_correction_costs_its_frame(
+    ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool
+) -> None:
+    """A correction that makes no sense: that frame fails with the reason, the others are printed."""
+    first = apply(ledger, "tram-fog", [shoot], tmp_path / "a", pool=pool)
+    ledger.keep_correction(first.prints[0].making.fingerprint, "ev = 99\n")
+    second = apply(ledger, "tram-fog", [shoot], tmp_path / "b", pool=pool)
+    assert [Path(one.frame).name for one in second.failed] == ["quay-01.dng"]
+    assert second.failed[0].code.startswith("correction-")
+    assert len(second.prints) == 2
 
 
 @pytest.mark.parametrize(

@@ -111,14 +111,13 @@ def test_another_frame_is_refused(frame: Path, tmp_path: Path) -> None:
     ("change", "code"),
     [
         ({"edition": EDITION + 1}, "edition-differs"),
-        ({"correction": "ev = 0.3"}, "not-remakeable"),
         ({"likeness": "quay-2:abc"}, "not-remakeable"),
     ],
 )
 def test_what_this_driftline_cannot_do_is_said(
     frame: Path, tmp_path: Path, change: dict[str, object], code: str
 ) -> None:
-    """Another edition, a correction or a likeness: named, and nothing is written."""
+    """Another edition, or a likeness: named, and nothing is written."""
     traced = print_of(frame, tmp_path / "a.jpg")
     making = traced.provenance.making.model_copy(update=change)
     other = Traced(traced.provenance.model_copy(update={"making": making}), True, Credit())

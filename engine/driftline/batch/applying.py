@@ -100,6 +100,7 @@ def apply(
             pinned=pinned,
             bands=_bands(settings.bands),
             decoding=Decoding(seconds=limits.decode_seconds, megabytes=limits.decode_megabytes),
+            corrections=ledger.correction if ledger and _has_corrections(ledger) else None,
             workers=workers or limits.workers,
             pool=executor,
             progress=progress,
@@ -167,6 +168,11 @@ def _line(fingerprint: str, one: Printed | Kept) -> dict[str, str | None]:
 
 def _identity(line: Mapping[str, Any]) -> tuple[Any, ...]:
     return tuple(line.get(key) for key in ("frame", "ref", "print"))
+
+
+def _has_corrections(ledger: Ledger) -> bool:
+    """Whether any frame has one: only then are all frames read for their fingerprints."""
+    return (ledger.path / "corrections").is_dir()
 
 
 def _running_on(scheduler: str | None, pool: Executor | None) -> AbstractContextManager[Executor | None]:

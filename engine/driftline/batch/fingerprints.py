@@ -31,6 +31,10 @@ class Fingerprints:
             self.compute([frame])
         return self._full[frame]
 
+    def known(self, frame: Path) -> str | None:
+        """The full fingerprint if it was computed already."""
+        return self._full.get(frame)
+
     def compute(self, frames: Iterable[Path]) -> None:
         """Read these files now, several at once."""
         wanted = [frame for frame in frames if frame not in self._full]

@@ -11,10 +11,10 @@ from driftline.batch.location import location_of
 from driftline.batch.order import Decoding, Form, Job, Look, Printed
 from driftline.colorimetry.encodings import srgb_decode
 from driftline.colorimetry.primaries import SRGB_LUMINANCE
-from driftline.drift import check_frame, render
+from driftline.drift import check_frame
 from driftline.errors import PrintError
 from driftline.frames.child import Limits, set_limits
-from driftline.pipeline import EDITION, Frame, open_frame
+from driftline.pipeline import EDITION, Frame, develop, open_frame
 from driftline.prints import (
     Credit,
     Making,
@@ -25,7 +25,14 @@ from driftline.prints import (
     pixel_digest,
     write_print,
 )
-from driftline.recipe import Recipe, identity, parse_recipe
+from driftline.recipe import (
+    NO_CORRECTION,
+    Correction,
+    Recipe,
+    identity,
+    parse_correction,
+    parse_recipe,
+)
 
 _limits = Limits()
 _BLACK = 2.0**-9  # deeper shadows count no more than this
@@ -45,9 +52,17 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
     _limit(asked.decoding)
     frame = open_frame(asked.frame)
     recipe = recipe_of(asked.look)
-    making = making_of(frame.fingerprint(), asked.look, recipe, asked.form)
+    making = making_of(frame.fingerprint(), asked.look, recipe, asked.form, asked.correction)
     judged = check_frame(frame, recipe, bands=asked.bands)
-    pixels = render(frame, recipe, long_edge=making.long_edge, space=making.space, depth=depth_of(making))
+    pixels = develop(
+        frame,
+        recipe,
+        anchor_ev=judged.anchor_ev,
+        correction=_correction(asked),
+        long_edge=making.long_edge,
+        space=making.space,
+        depth=depth_of(making),
+    )
     told = Provenance(
         making=making,
         frame=asked.frame.name,
@@ -69,8 +84,15 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
         floor_ev=judged.causes["exposure"].floor,
         midtone_ev=midtone_ev(pixels),
         making=making,
+        replaced=asked.replace,
     )
     return printed.model_dump(mode="json")
+
+
+def _correction(asked: Job) -> Correction:
+    if asked.correction is None:
+        return NO_CORRECTION
+    return parse_correction(asked.correction, source=f"correction of {asked.frame}")
 
 
 def _write(asked: Job, frame: Frame, pixels: NDArray[Any], told: Provenance) -> None:
@@ -95,13 +117,16 @@ def recipe_of(look: Look) -> Recipe:
     return parse_recipe(look.text, source=look.ref or look.name)
 
 
-def making_of(fingerprint: str, look: Look, recipe: Recipe, form: Form) -> Making:
+def making_of(
+    fingerprint: str, look: Look, recipe: Recipe, form: Form, correction: str | None = None
+) -> Making:
     """What a print of this frame would be, before it is made."""
     return Making(
         fingerprint=fingerprint,
         recipe=look.name,
         identity=identity(recipe),
         ref=look.ref,
+        correction=correction,
         edition=EDITION,
         space=form.space,
         long_edge=form.long_edge,

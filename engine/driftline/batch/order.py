@@ -61,6 +61,7 @@ class Job(BaseModel):
     target: Path
     look: Look
     form: Form
+    correction: str | None = None
     bands: dict[str, tuple[float, float, float, float]] | None = None
     decoding: Decoding = Decoding()
     replace: bool = False
@@ -84,6 +85,7 @@ class Printed(BaseModel):
     floor_ev: float | None = None
     midtone_ev: float
     making: Making
+    replaced: bool = False
 
 
 class Failed(BaseModel):

@@ -6,21 +6,22 @@ Nothing is decided by dates or by the mere presence of a name.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
 
 from driftline.batch.fingerprints import Fingerprints
 from driftline.batch.job import making_of, recipe_of
 from driftline.batch.names import check_parts, distinct, print_stem
 from driftline.batch.order import Failed, Form, Job, Kept, Look
-from driftline.errors import DriftlineError, PrintError, UsageError
+from driftline.batch.standing import SUFFIXES, Found, Standing
+from driftline.errors import DriftlineError, UsageError
 from driftline.frames import RAW_SUFFIXES, RawFrame, list_frames
-from driftline.prints import Making, Provenance, glance, read_provenance
+from driftline.prints import Making
+from driftline.recipe import correction_text, parse_correction
 
-SUFFIXES: Final = {"jpeg": ".jpg", "tiff": ".tif"}
+Corrections = Callable[[str], str | None]
+"""The text of a frame's correction, by the frame's fingerprint."""
 
 
 @dataclass
@@ -62,6 +63,7 @@ def plan_run(
     *,
     refresh: bool = False,
     pinned: bool = True,
+    corrections: Corrections | None = None,
 ) -> Plan:
     """Decide for every frame.
 
@@ -77,75 +79,112 @@ def plan_run(
         Print anew what was printed with another version or in another form.
     pinned
         The version was asked for by its number; otherwise a print by an older version is left at that.
+    corrections
+        Of single frames. A print made before its frame's correction changed is made again in its place.
     """
-    return _Planning(look, form, out, refresh=refresh, pinned=pinned).plan(frames)
-
-
-@dataclass(frozen=True)
-class _Found:
-    """A print of ours that lies in the output folder."""
-
-    path: Path
-    told: Provenance
-
-    @property
-    def making(self) -> Making:
-        return self.told.making
+    check_parts(form.name_parts)
+    planning = _Planning(frames, look, form, out, refresh=refresh, pinned=pinned, corrections=corrections)
+    return planning.plan()
 
 
 class _Planning:
-    def __init__(self, look: Look, form: Form, out: Path, *, refresh: bool, pinned: bool) -> None:
-        self.look, self.form, self.out, self.refresh, self.pinned = look, form, out, refresh, pinned
+    def __init__(
+        self,
+        frames: Sequence[Path],
+        look: Look,
+        form: Form,
+        out: Path,
+        *,
+        refresh: bool,
+        pinned: bool,
+        corrections: Corrections | None,
+    ) -> None:
+        self.frames, self.look, self.form, self.out = frames, look, form, out
+        self.refresh, self.pinned, self.corrections = refresh, pinned, corrections
         self.recipe, self.suffix = recipe_of(look), SUFFIXES[form.encoding]
-        self.found = _prints_in(out)
-        self.claimed: set[Path] = set()
+        self.standing, self.marks = Standing(out), Fingerprints(frames)
+        known = self.standing.quick_fingerprints()
+        self.marks.compute(frame for frame in frames if corrections or self.marks.quick(frame) in known)
+        self.result = Plan()
 
-    def plan(self, frames: Sequence[Path]) -> Plan:
-        marks = Fingerprints(frames)
-        known = {found.told.quick for found in self.found.values()}
-        marks.compute(frame for frame in frames if marks.quick(frame) in known)
-        targets = self._targets(frames, marks)
-        exact = self._exact(targets, marks)
-        result = Plan()
-        for frame in frames:
-            if frame in exact:
-                result.there.append(_kept(frame, exact[frame]))
-            else:
-                self._decide(frame, targets[frame], marks, result)
-        return result
+    def plan(self) -> Plan:
+        targets = self._targets()
+        wanted = {frame: made for frame in self.frames if (made := self._wanted(frame))}
+        there = self._there(targets, wanted)
+        failed = {one.frame for one in self.result.failed}
+        for frame in self.frames:
+            if frame in there:
+                self.result.there.append(_kept(frame, there[frame]))
+            elif str(frame) not in failed:
+                self._decide(frame, targets[frame], wanted.get(frame))
+        return self.result
 
-    def _decide(self, frame: Path, target: Path, marks: Fingerprints, result: Plan) -> None:
+    def _wanted(self, frame: Path) -> Making | None:
+        """What the print of a frame would be; None as long as its fingerprint is not needed, or unknown."""
+        fingerprint = self.marks.known(frame)
+        if fingerprint is None:
+            return None
+        try:
+            text = self.corrections(fingerprint) if self.corrections else None
+            correction = (
+                correction_text(parse_correction(text, source=f"correction of {frame}")) if text else None
+            )
+        except DriftlineError as error:
+            self._fail(frame, error)
+            return None
+        return making_of(fingerprint, self.look, self.recipe, self.form, correction or None)
+
+    def _there(self, targets: Mapping[Path, Path], wanted: Mapping[Path, Making]) -> dict[Path, Found]:
+        """For each frame the print that is just what was asked for: under its own name, then under any."""
+        there: dict[Path, Found] = {}
+        for expected in (True, False):
+            for frame in [frame for frame in wanted if frame not in there]:
+                found = self.standing.claim(wanted[frame], at=targets[frame] if expected else None)
+                if found:
+                    there[frame] = found
+        return there
+
+    def _decide(self, frame: Path, target: Path, wanted: Making | None) -> None:
         """A frame that has no print like the one asked for."""
-        earlier = self._earlier(frame, marks)
-        if earlier and not (self.refresh or self.pinned):
-            result.older.append(_kept(frame, earlier[-1]))
+        older = self._older(wanted) if wanted and not (self.refresh or self.pinned) else None
+        if older:
+            self.result.older.append(_kept(frame, older))
             return
         try:
-            replace = self._may_replace(frame, target, marks)
-        except PrintError as error:
-            result.failed.append(
-                Failed(frame=str(frame), code=error.code, reason=error.message, hint=error.hint)
-            )
+            replace = self.standing.may_replace(target, wanted, refresh=self.refresh)
+        except DriftlineError as error:
+            self._fail(frame, error)
             return
-        result.jobs.append(
+        correction = wanted.correction if wanted else None
+        self.result.jobs.append(
             Job(
                 frame=frame,
                 target=target,
                 look=self.look,
                 form=self.form,
+                correction=correction,
                 replace=replace,
             )
         )
 
-    def _targets(self, frames: Sequence[Path], marks: Fingerprints) -> dict[Path, Path]:
+    def _older(self, wanted: Making) -> Found | None:
+        """A print of the frame by another version of the recipe."""
+        prints = self.standing.of_frame(wanted.fingerprint)
+        others = [f for f in prints if f.making.recipe == wanted.recipe and f.making.ref != wanted.ref]
+        return others[-1] if others else None
+
+    def _fail(self, frame: Path, error: DriftlineError) -> None:
+        failed = Failed(frame=str(frame), code=error.code, reason=error.message, hint=error.hint)
+        self.result.failed.append(failed)
+
+    def _targets(self) -> dict[Path, Path]:
         """Where each print goes; a name that holds a print of another frame is left to that."""
-        check_parts(self.form.name_parts)
-        names = distinct({frame: self._stem(frame) for frame in frames}, marks.mark)
+        names = distinct({frame: self._stem(frame) for frame in self.frames}, self.marks.mark)
         targets = {frame: self.out / f"{name}{self.suffix}" for frame, name in names.items()}
         for frame, target in targets.items():
-            found = self.found.get(target)
-            if found and marks.full(frame) not in {None, found.making.fingerprint}:
-                targets[frame] = target.with_name(f"{names[frame]}-{marks.mark(frame)}{self.suffix}")
+            found = self.standing.at(target)
+            if found and self.marks.full(frame) not in {None, found.making.fingerprint}:
+                targets[frame] = target.with_name(f"{names[frame]}-{self.marks.mark(frame)}{self.suffix}")
         return targets
 
     def _stem(self, frame: Path) -> str:
@@ -158,74 +197,6 @@ class _Planning:
             "date": _date(frame) if "date" in self.form.name_parts else None,
         }
         return print_stem(self.form.name_parts, values)
-
-    def _exact(self, targets: Mapping[Path, Path], marks: Fingerprints) -> dict[Path, _Found]:
-        """For each frame the whole print that is just what was asked for; each print counts for one frame.
-
-        First those under the expected name, then those that were renamed.
-        """
-        exact: dict[Path, _Found] = {}
-        by_key: dict[str, list[_Found]] = {}
-        for found in self.found.values():
-            by_key.setdefault(found.making.key(), []).append(found)
-        for only_expected in (True, False):
-            for frame, target in targets.items():
-                if frame in exact:
-                    continue
-                for found in by_key.get(self._key(frame, marks), []):
-                    fits = found.path == target or not only_expected
-                    if fits and found.path not in self.claimed and _intact(found.path):
-                        exact[frame] = found
-                        self.claimed.add(found.path)
-                        break
-        return exact
-
-    def _key(self, frame: Path, marks: Fingerprints) -> str:
-        if not self.found or (fingerprint := marks.full(frame)) is None:
-            return ""
-        return making_of(fingerprint, self.look, self.recipe, self.form).key()
-
-    def _earlier(self, frame: Path, marks: Fingerprints) -> list[_Found]:
-        """Prints of the frame by other versions of the recipe."""
-        return [
-            found
-            for found in self.found.values()
-            if found.making.recipe == self.look.name
-            and found.making.ref != self.look.ref
-            and found.making.fingerprint == marks.full(frame)
-        ]
-
-    def _may_replace(self, frame: Path, target: Path, marks: Fingerprints) -> bool:
-        """Whether a file stands at the target that may go; False if nothing stands there.
-
-        Raises
-        ------
-        PrintError
-            What stands there must stay.
-        """
-        if not os.path.lexists(target):
-            return False
-        found = self.found.get(target)
-        if found is None or found.making.fingerprint != marks.full(frame):
-            raise PrintError(
-                "print-exists",
-                f"{target}: a file that driftline did not write stands there and was left alone",
-                hint="another output folder, or move that file away",
-            )
-        if not _intact(target):
-            raise PrintError(
-                "print-altered",
-                f"{target}: our print, but changed by another program since; it was left alone",
-                hint="move that file away, or choose another output folder",
-            )
-        if not self.refresh:
-            wanted = making_of(found.making.fingerprint, self.look, self.recipe, self.form)
-            raise PrintError(
-                "print-exists",
-                f"{target}: printed before with {_difference(found.making, wanted)}",
-                hint="--refresh prints it again in its place; another output folder keeps both",
-            )
-        return True
 
 
 def _frames_at(path: Path) -> list[Path]:
@@ -246,22 +217,6 @@ def _holds(folder: Path, frames: Iterable[Path]) -> bool:
     return any(folder in frame.parents for frame in frames)
 
 
-def _prints_in(out: Path) -> dict[Path, _Found]:
-    paths = sorted(
-        path for path in out.iterdir() if path.suffix.lower() in SUFFIXES.values() and path.is_file()
-    )
-    with ThreadPoolExecutor() as threads:
-        told = threads.map(glance, paths)
-        return {path: _Found(path, one) for path, one in zip(paths, told, strict=True) if one is not None}
-
-
-def _intact(path: Path) -> bool:
-    try:
-        return read_provenance(path).intact
-    except PrintError:
-        return False
-
-
 def _date(frame: Path) -> str | None:
     try:
         taken = RawFrame(frame).exposure().taken
@@ -270,18 +225,7 @@ def _date(frame: Path) -> str | None:
     return f"{taken:%Y%m%d}" if taken else None
 
 
-def _kept(frame: Path, found: _Found) -> Kept:
+def _kept(frame: Path, found: Found) -> Kept:
     return Kept(
         frame=str(frame), path=str(found.path), ref=found.making.ref, fingerprint=found.making.fingerprint
     )
-
-
-def _difference(there: Making, wanted: Making) -> str:
-    """The fields in which two makings differ, in words."""
-    before, now = there.model_dump(), wanted.model_dump()
-    told = [
-        f"{name.replace('_', ' ')} {before[name]} (now {now[name]})"
-        for name in now
-        if before[name] != now[name]
-    ]
-    return ", ".join(told) or "the same settings"

@@ -11,7 +11,7 @@ from pathlib import Path
 from driftline.batch.job import print_frame
 from driftline.batch.lock import run_lock
 from driftline.batch.order import Decoding, Failed, Form, Job, Look, Printed, RunResult
-from driftline.batch.plan import Plan, frames_of, plan_run
+from driftline.batch.plan import Corrections, Plan, frames_of, plan_run
 from driftline.batch.pool import WorkerPool
 from driftline.errors import DriftlineError, PrintError, UsageError
 from driftline.prints import sweep
@@ -31,6 +31,7 @@ def run_batch(
     pinned: bool = True,
     bands: Mapping[str, tuple[float, float, float, float]] | None = None,
     decoding: Decoding | None = None,
+    corrections: Corrections | None = None,
     workers: int | None = None,
     pool: Executor | None = None,
     progress: Progress | None = None,
@@ -55,6 +56,8 @@ def run_batch(
         Of drift, upwards and downwards notice and over; None: the usual ones.
     decoding
         What reading one raw file may cost.
+    corrections
+        Of single frames, by fingerprint.
     workers
         How many processes; None: one a processor.
     pool
@@ -81,7 +84,7 @@ def run_batch(
     folder = _output_folder(Path(out))
     with run_lock(folder):
         sweep(folder)
-        plan = plan_run(wanted, look, form, folder, refresh=refresh, pinned=pinned)
+        plan = plan_run(wanted, look, form, folder, refresh=refresh, pinned=pinned, corrections=corrections)
         limits = {"bands": bands, "decoding": decoding or Decoding()}
         plan.jobs = [job.model_copy(update=limits) for job in plan.jobs]
         outcomes = _run(plan, wanted, workers, pool, progress)

@@ -11,7 +11,14 @@ from driftline.prints.encode import Written, write_print
 from driftline.prints.exif import Location
 from driftline.prints.provenance import Making, Provenance, decoder_name, depth_of, pixel_digest
 from driftline.prints.trace import Traced
-from driftline.recipe import Recipe, identity, parse_recipe
+from driftline.recipe import (
+    NO_CORRECTION,
+    Correction,
+    Recipe,
+    identity,
+    parse_correction,
+    parse_recipe,
+)
 
 
 @dataclass(frozen=True)
@@ -80,6 +87,7 @@ def remake(
         frame,
         recipe,
         anchor_ev=told.anchor_ev,
+        correction=_correction(told.making.correction),
         long_edge=told.making.long_edge,
         space=told.making.space,
         depth=depth_of(told.making),
@@ -129,11 +137,15 @@ def _check_making(making: Making) -> None:
             f"the print was made by edition {making.edition} of the pipeline; this driftline has {EDITION}",
             hint="a driftline with that edition",
         )
-    needed = [name for name in ("correction", "likeness") if getattr(making, name) is not None]
-    if needed:
+    if making.likeness is not None:
         raise PrintError(
-            "not-remakeable", f"the print was made with a {needed[0]}, which cannot be applied here"
+            "not-remakeable",
+            f"the print was made with the likeness {making.likeness}, which cannot be applied here",
         )
+
+
+def _correction(text: str | None) -> Correction:
+    return parse_correction(text, source="the print's correction") if text else NO_CORRECTION
 
 
 def _remarks(told: Provenance, now: Provenance) -> list[str]:
