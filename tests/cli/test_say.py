@@ -34,3 +34,10 @@ def test_a_remark_of_several_lines_stays_a_remark(capsys: pytest.CaptureFixture[
     say.remark("one\ntwo")
     said = capsys.readouterr()
     assert (said.out, said.err) == ("", "note: one\ntwo\n")
+
+
+def test_what_is_no_json_is_never_printed_as_json(capsys: pytest.CaptureFixture[str]) -> None:
+    """NaN is not in RFC 8259 (section 6); it is found as a defect instead of reaching a reader."""
+    with pytest.raises(ValueError, match="JSON"):
+        say.document({"edit": float("nan")})
+    assert capsys.readouterr().out == ""

@@ -19,8 +19,8 @@ def any_text() -> None:
 
 
 def document(value: Any) -> None:
-    """Print one JSON document."""
-    text = json.dumps(value, ensure_ascii=False, indent=2)
+    """Print one JSON document; a number that is none is a defect, and no JSON."""
+    text = json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False)
     try:
         text.encode(sys.stdout.encoding or "utf-8")
     except UnicodeEncodeError:
