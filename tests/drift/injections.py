@@ -7,8 +7,8 @@ gamut.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -35,6 +35,8 @@ class Injection:
     mark: float
     edit: Edit
     in_gamut: bool = True
+    along: Mapping[str, float] = field(default_factory=dict)
+    """What the edit truly is in other causes."""
 
 
 def _exposure(ev: float, mark: float, *, in_gamut: bool = True) -> Injection:
@@ -57,18 +59,22 @@ def _white(mired: float, mark: float) -> Injection:
     """An adaptation from D65 to a white so many mired warmer.
 
     Seen from the other picture, the same matrix is not as many mired cooler: it moves D65 by -21 for +20, by
-    -54 for +50. A measure that only turns its sign when the pictures are exchanged must read the mean of the
-    two, and that is the true amount here (20.4 for +20, 52.0 for +50; nominally the error would be larger
-    by that difference).
+    -54 for +50 (and Duv by -0.9e-3). A measure that only turns its sign when the pictures are exchanged
+    must read the mean of the two, and that is the true amount here (20.3 for +20, 52.0 for +50; nominally
+    the error would be larger by that difference).
     """
     matrix = white_matrix(mired)
     there, back = (_moved(m) for m in (matrix, np.linalg.inv(matrix)))
-    return Injection(f"white {mired:+.0f} mired", "white", (there - back) / 2, mark, white(mired))
+    true, duv = (there - back) / 2
+    return Injection(f"white {mired:+.0f} mired", "white", true, mark, white(mired), along={"duv": duv})
 
 
-def _moved(matrix: Picture) -> float:
-    kelvin, _ = xy_to_cct_duv(XYZ_to_xy(SRGB_TO_XYZ @ matrix @ np.ones(3)))
-    return 1e6 / kelvin - 1e6 / xy_to_cct_duv(D65_XY)[0]
+def _moved(matrix: Picture) -> Picture:
+    """Mired, and Duv in 1e-3, by which a matrix in linear sRGB moves D65."""
+    (kelvin, duv), (kelvin_0, duv_0) = (
+        xy_to_cct_duv(xy) for xy in (XYZ_to_xy(SRGB_TO_XYZ @ matrix @ np.ones(3)), D65_XY)
+    )
+    return np.array([1e6 / kelvin - 1e6 / kelvin_0, 1e3 * (duv - duv_0)])
 
 
 INJECTIONS = (
@@ -126,7 +132,7 @@ def cells(injection: Injection, drift: Drift) -> Iterator[Cell]:
             yield Cell(injection, key, cause.value, abs(cause.value - injection.true), injection.mark)
         elif injection.in_gamut:
             allowed = LEAK * DEFAULT_BANDS[key].notice
-            yield Cell(injection, key, cause.value, abs(cause.value), allowed)
+            yield Cell(injection, key, cause.value, abs(cause.value - injection.along.get(key, 0.0)), allowed)
 
 
 def measured(picture: Picture, injection: Injection) -> Drift:

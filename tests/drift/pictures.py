@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -26,11 +27,14 @@ Edit = Callable[[Picture], Picture]
 NAMES = ("astronaut", "coffee", "chelsea", "rocket", "motorcycle")
 
 
+@cache
 def photograph(name: str) -> Picture:
-    """One photograph, uint8 (h, w, 3)."""
+    """One photograph, uint8 (h, w, 3), not to be written to."""
     from skimage import data
 
-    return data.stereo_motorcycle()[0] if name == "motorcycle" else getattr(data, name)()
+    picture = data.stereo_motorcycle()[0] if name == "motorcycle" else getattr(data, name)()
+    picture.flags.writeable = False
+    return picture
 
 
 def edited(picture: Picture, edit: Edit) -> Picture:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from drift.pictures import NAMES, chroma, edited, exposure, photograph, white
+from drift.pictures import chroma, edited, exposure, photograph, white
 from driftline.drift import UNITS, measure_drift
 from driftline.drift.causes import COLOUR_CAUSES, UNSIGNED
 from driftline.errors import UsageError
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", ["chelsea", "rocket"])
 def test_equal_pictures_do_not_drift(name: str) -> None:
     """Every cause of two equal pictures is exactly 0, or cannot be compared."""
     picture = photograph(name)
@@ -22,7 +22,7 @@ def test_equal_pictures_do_not_drift(name: str) -> None:
     assert drift.largest is None
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", ["chelsea", "rocket"])
 def test_exchanging_the_pictures_turns_the_sign(name: str) -> None:
     """d(A, B) = -d(B, A) to 1e-5; split tint and residual are sizes and stay as they are."""
     picture = photograph(name)
@@ -68,7 +68,7 @@ def test_unlike_pictures_are_not_compared() -> None:
     assert "do not lie on each other" in drift.causes["hue"].reason
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", ["chelsea", "rocket"])
 def test_black_and_white_is_a_step_and_not_a_drift(name: str) -> None:
     """Against a black-and-white picture no colour is read, and tone still is."""
     picture = photograph(name)

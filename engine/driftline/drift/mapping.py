@@ -38,7 +38,7 @@ from driftline.recipe import Recipe
 
 PANEL = 640  # longer edge in pixels
 _MARGIN, _LINE = 12, 22
-_LARGEST = 3.0  # notice bands at which a mark fills its square
+_LARGEST = 5.0  # notice bands at which a mark fills its square
 _LEGEND = (
     (LIGHTER, "lighter"),
     (DARKER, "darker"),
@@ -123,7 +123,7 @@ def _marked(panel: Any, found: Marks, image_draw: Any) -> Any:
     edge = min(panel.size[0] / columns, panel.size[1] / rows)
     draw = image_draw.Draw(panel)
     for row, column in np.argwhere(found.ratio >= 1):
-        size = edge * (0.25 + 0.65 * min(float(found.ratio[row, column]) / _LARGEST, 1.0))
+        size = edge * (0.2 + 0.6 * min(float(found.ratio[row, column]) / _LARGEST, 1.0))
         _mark(draw, int(found.kind[row, column]), (column + 0.5) * edge, (row + 0.5) * edge, size)
     return panel
 

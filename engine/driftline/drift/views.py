@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from driftline.colorimetry.encodings import srgb_decode
 from driftline.drift.grid import Window, by_area, linear_light, undistort
-from driftline.drift.planes import halved, to_oklab
+from driftline.drift.planes import halved, luminance, to_oklab
 from driftline.drift.registration import SAME_PLACE, Registration, register
 
 GRID_CELLS = 600_000
@@ -21,7 +21,7 @@ _FEWEST_CELLS = 20_000
 _FINER = 1.8
 _EDGE = 1e-3  # pixels
 _NOTHING_ELSE = 0.999  # share of the places
-_LOW, _HIGH = (float(v) for v in srgb_decode(np.array([0.02, 0.98])))
+_LOW, _HIGH, _DARKEST_CHANNEL = (float(v) for v in srgb_decode(np.array([0.02, 0.98, 1.5 / 255])))
 
 _CLIP_LOW, _CLIP_HIGH = (float(v) for v in srgb_decode(np.array([1.02, 253.98]) / 255))
 
@@ -53,9 +53,13 @@ class View:
 
     @cached_property
     def inside(self) -> Mask:
-        """Where every channel lies within 2 … 98 % of the encoded range."""
+        """Where a picture is clear of black and white.
+
+        No channel above 98 % of the encoded range, luminance above 2 %, and no channel at 0 or 1 of 255:
+        there colour is cut off. (To ask 2 % of every channel leaves out most of a street under tungsten.)
+        """
         lowest, highest = self._ends
-        return np.asarray((lowest > _LOW) & (highest < _HIGH))
+        return np.asarray((lowest > _DARKEST_CHANNEL) & (highest < _HIGH) & (luminance(self.rgb) > _LOW))
 
     @cached_property
     def clipped(self) -> dict[str, Mask]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from driftline.drift.verdict import DEFAULT_BANDS
 from driftline.drift.views import View
 
-SQUARES = 30  # along the longer edge
+SQUARES = 26  # along the longer edge
 NOTICED_EV = DEFAULT_BANDS["exposure"].notice
 NOTICED_OKLAB = 0.010  # a shift of Oklab a, b that costs about ΔE00 2
 _NEUTRAL = 0.02  # Oklab C below which a shift is a tint and not more or less colour

@@ -1,0 +1,66 @@
+"""Edits of known size are read back, picture by picture, and leak into no other cause.
+
+Source of the marks: the validation plan of the drift model, per image: EV .005 (.015 when clipping), log2
+slope .01 (.02 at 1.4), log2 chroma .01 (.015 at 1.5), hue .3 degrees (.7 at 2), .5 mired to 20 and 4 %
+beyond; leaks below a fifth of the notice band for edits in gamut. ``tests/benchmarks/drift_injection.py``
+prints every cell.
+"""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+
+from drift.injections import INJECTIONS, Injection, cells, measured
+from drift.pictures import NAMES, edited, exposure, photograph, split, white
+from driftline.drift import measure_drift
+
+DEEP = bool(os.environ.get("DRIFTLINE_DEEP"))
+CHOSEN = NAMES if DEEP else ("rocket",)
+
+
+@pytest.mark.parametrize("name", CHOSEN)
+@pytest.mark.parametrize("injection", INJECTIONS, ids=lambda injection: injection.name)
+def test_an_edit_is_read_back_and_leaks_nowhere(name: str, injection: Injection) -> None:
+    """Every cell of the row reaches its mark on this picture."""
+    found = list(cells(injection, measured(photograph(name), injection)))
+    assert any(cell.cause == injection.cause for cell in found)
+    missed = {cell.cause: (cell.read, cell.allowed) for cell in found if cell.ratio > 1}
+    assert missed == {}
+
+
+def test_a_mark_can_be_missed() -> None:
+    """An edit of another size than stated misses its mark (so that the test above means something)."""
+    claimed = Injection("claimed", "exposure", 0.36, 0.005, exposure(1 / 3))
+    assert [c.cause for c in cells(claimed, measured(photograph("chelsea"), claimed)) if c.ratio > 1] == [
+        "exposure"
+    ]
+
+
+@pytest.mark.parametrize("name", CHOSEN)
+def test_readings_grow_with_the_edit(name: str) -> None:
+    """A stronger edit never reads less."""
+    picture = photograph(name)
+    for make, steps, key in (
+        (exposure, (0.05, 0.15, 0.4, 0.8), "exposure"),
+        (white, (4.0, 12.0, 30.0, 60.0), "white"),
+        (split, (0.004, 0.01, 0.02, 0.03), "split_tint"),
+    ):
+        read = [
+            measure_drift(picture, edited(picture, make(step)), registered=True).causes[key].value or 0.0
+            for step in steps
+        ]
+        assert read == sorted(read), key
+        assert len(set(read)) == len(read)
+
+
+@pytest.mark.parametrize("name", ["astronaut", "chelsea"])
+def test_split_toning_is_told_with_its_direction(name: str) -> None:
+    """Blue in the dark tones and yellow in the light ones: the light part from the dark towards yellow."""
+    picture = photograph(name)
+    cause = measure_drift(picture, edited(picture, split(0.021)), registered=True).causes["split_tint"]
+    assert cause.vector is not None
+    assert cause.value == pytest.approx(abs(cause.vector))
+    assert cause.vector.imag > abs(cause.vector.real)
+    assert cause.verdict in ("leaning", "overdone")
