@@ -28,9 +28,11 @@ COMMANDS = (
     "restore",
     "fork",
     "blend",
+    "temper",
     "reconcile",
     "trace",
     "page",
+    "learn",
 )
 """In the order of a day's work; each is a module of this room with a function of its own name."""
 

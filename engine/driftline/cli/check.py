@@ -14,6 +14,7 @@ from driftline.cli.options import Frames, Json, LedgerPath, Look, ledger_if_any
 from driftline.errors import FrameError, UsageError
 
 if TYPE_CHECKING:
+    from driftline.ledger import Ledger
     from driftline.recipe import Recipe
 
 
@@ -43,7 +44,7 @@ def check(
     say.remark(asked.remark)
     results = []
     for path in paths:
-        results.append(_one(path, asked.recipe, bands, difference_map))
+        results.append(_one(opened, path, asked.recipe, bands, difference_map))
         if not as_json:
             results[-1].tell(asked.label)
     if as_json:
@@ -61,18 +62,19 @@ def _check_map(target: Path, paths: list[Path]) -> None:
         raise UsageError("map-target", f"{target}: {what}", hint="a new file in a folder that is there")
 
 
-def _one(path: Path, recipe: Recipe, bands: Any, target: Path | None) -> Outcome:
-    from driftline.drift import check_frame, difference_map  # noqa: PLC0415
-    from driftline.pipeline import open_frame  # noqa: PLC0415
+def _one(ledger: Ledger | None, path: Path, recipe: Recipe, bands: Any, target: Path | None) -> Outcome:
+    from driftline.drift import check_frame, difference_map, explained, frame_in  # noqa: PLC0415
 
     try:
-        frame = open_frame(path)
+        frame = frame_in(ledger, path)
         checked = check_frame(frame, recipe, bands=bands)
+        standing_out = checked.verdict in ("leaning", "overdone")
+        why = explained(frame, recipe, checked, bands=bands) if standing_out else None
         if target:
             _draw(difference_map(frame, recipe), target)
     except FrameError as error:
         return Outcome(path, None, error)
-    return Outcome(path, checked, None)
+    return Outcome(path, checked, None, why)
 
 
 def _draw(picture: Any, target: Path) -> None:

@@ -68,12 +68,11 @@ def _sides(a: str, b: str | None, ledger: Path | None) -> tuple[Asked, Asked]:
 
 
 def _by_picture(path: Path, before: Asked, after: Asked, ledger: Path | None) -> Drift:
-    from driftline.drift import between  # noqa: PLC0415
-    from driftline.pipeline import open_frame  # noqa: PLC0415
+    from driftline.drift import between, frame_in  # noqa: PLC0415
 
     opened = ledger_if_any(ledger)
     bands = opened.settings().bands if opened else None
-    return between(open_frame(path), before.recipe, after.recipe, bands=bands)
+    return between(frame_in(opened, path), before.recipe, after.recipe, bands=bands)
 
 
 def _drift_lines(drift: Drift) -> list[str]:

@@ -13,6 +13,11 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 _WHERE = {
+    "kept_frame": "saving",
+    "Learned": "learning",
+    "frame_in": "learning",
+    "keep_learned": "learning",
+    "learn": "learning",
     "Band": "verdict",
     "Bands": "verdict",
     "Cause": "causes",
@@ -37,6 +42,16 @@ _WHERE = {
     "between": "checking",
     "check_frame": "checking",
     "difference_map": "mapping",
+    "Apportioned": "apportioning",
+    "Explained": "explaining",
+    "Part": "apportioning",
+    "Shares": "apportioning",
+    "Tempered": "tempering",
+    "TemperedVersion": "tempered_version",
+    "explained": "explaining",
+    "shares": "apportioning",
+    "temper": "tempering",
+    "temper_version": "tempered_version",
     "in_table": "words",
     "in_words": "words",
     "judge": "verdict",
@@ -48,15 +63,22 @@ __all__ = [
     "DEFAULT_BANDS",
     "FLOORS",
     "UNITS",
+    "Apportioned",
     "Band",
     "Bands",
     "Cause",
     "Checked",
     "CheckedCause",
     "Drift",
+    "Explained",
     "Judgement",
+    "Learned",
+    "Part",
     "Registration",
     "SavedMeasured",
+    "Shares",
+    "Tempered",
+    "TemperedVersion",
     "add_proofs",
     "anchor_ev",
     "bands_from",
@@ -64,29 +86,42 @@ __all__ = [
     "blend_measured",
     "check_frame",
     "difference_map",
+    "explained",
     "fork_measured",
+    "frame_in",
     "in_table",
     "in_words",
     "judge",
+    "keep_learned",
+    "kept_frame",
     "kept_frames",
+    "learn",
     "measure_drift",
     "measure_on",
     "render",
     "restore_measured",
     "save_measured",
+    "shares",
+    "temper",
+    "temper_version",
 ]
 
 if TYPE_CHECKING:
     from driftline.drift.anchoring import anchor_ev
+    from driftline.drift.apportioning import Apportioned, Part, Shares, shares
     from driftline.drift.causes import FLOORS, UNITS, Cause, Drift
     from driftline.drift.checking import Checked, CheckedCause, between, check_frame
     from driftline.drift.deriving import blend_measured, fork_measured, restore_measured
+    from driftline.drift.explaining import Explained, explained
+    from driftline.drift.learning import Learned, frame_in, keep_learned, learn
     from driftline.drift.mapping import difference_map
     from driftline.drift.measuring import measure_drift
     from driftline.drift.on_proofs import measure_on
     from driftline.drift.registration import Registration
     from driftline.drift.rendering import render
-    from driftline.drift.saving import SavedMeasured, add_proofs, kept_frames, save_measured
+    from driftline.drift.saving import SavedMeasured, add_proofs, kept_frame, kept_frames, save_measured
+    from driftline.drift.tempered_version import TemperedVersion, temper_version
+    from driftline.drift.tempering import Tempered, temper
     from driftline.drift.verdict import DEFAULT_BANDS, Band, Bands, Judgement, bands_from, judge
     from driftline.drift.words import in_table, in_words
 

@@ -29,8 +29,8 @@ def measure_on(frames: Sequence[Developable], recipe: Recipe, *, bands: Any = No
     dict
         ``verdict``, ``largest``, ``edition``, ``proofs`` (how many), ``causes``: of each cause the four
         numbers on the proof on which it stands furthest out, or the reason why it is comparable on none;
-        ``frames``: for each proof by fingerprint its verdict, its largest cause, and ``[floor, edit, total,
-        judged]`` of every comparable cause. Every value is JSON.
+        ``frames``: for each proof by fingerprint its verdict, its largest cause, its likeness if any,
+        and ``[floor, edit, total, judged]`` of every comparable cause. Every value is JSON.
     """
     checked = {frame.fingerprint(): check_frame(frame, recipe, bands=bands) for frame in frames}
     if not checked:
@@ -42,14 +42,15 @@ def measure_on(frames: Sequence[Developable], recipe: Recipe, *, bands: Any = No
         "edition": EDITION,
         "proofs": len(checked),
         "causes": {key: _worst(key, checked) for key in UNITS},
-        "frames": {name: _brief(one) for name, one in checked.items()},
+        "frames": {frame.fingerprint(): _brief(checked[frame.fingerprint()], frame) for frame in frames},
     }
 
 
-def _brief(one: Checked) -> dict[str, Any]:
+def _brief(one: Checked, frame: Developable) -> dict[str, Any]:
     """One proof in few bytes: every version of ten years holds this."""
+    likeness = {"likeness": f"{frame.likeness.name} {frame.likeness.digest()}"} if frame.likeness else {}
     numbers = {key: _four(cause) for key, cause in one.causes.items() if cause.comparable}
-    return {"verdict": one.verdict, "largest": one.largest, "causes": numbers}
+    return {"verdict": one.verdict, "largest": one.largest, **likeness, "causes": numbers}
 
 
 def _four(cause: CheckedCause) -> list[float | None]:

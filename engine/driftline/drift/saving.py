@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
+from driftline.drift.learning import likeness_of
 from driftline.drift.on_proofs import measure_on
 from driftline.errors import FrameError, LedgerError
 from driftline.ledger import Ledger, Saved
@@ -68,10 +69,25 @@ def kept_frames(ledger: Ledger, *recipes: str) -> tuple[list[KeptFrame], list[st
     wanted = {fingerprint: recipe for recipe in recipes for fingerprint in ledger.proofs(recipe)}
     for fingerprint, recipe in wanted.items():
         try:
-            frames.append(KeptFrame(ledger.read_proof(fingerprint)))
+            frames.append(kept_frame(ledger, fingerprint))
         except (LedgerError, FrameError) as error:
             problems.append(f"{recipe}: proof {fingerprint[:12]} is not measured: {error.message}")
     return frames, problems
+
+
+def kept_frame(ledger: Ledger, fingerprint: str) -> KeptFrame:
+    """A kept proof, with the likeness of its camera where one was learned.
+
+    Raises
+    ------
+    LedgerError
+        ``no-such-proof``.
+    FrameError
+        ``proof-damaged``.
+    """
+    frame = KeptFrame(ledger.read_proof(fingerprint))
+    frame.likeness = likeness_of(ledger, frame)
+    return frame
 
 
 def save_measured(

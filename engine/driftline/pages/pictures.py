@@ -51,9 +51,9 @@ class ProofPictures:
         return found
 
     def _open(self, fingerprint: str) -> KeptFrame:
-        from driftline.pipeline import KeptFrame  # noqa: PLC0415  loaded where it is needed
+        from driftline.drift import kept_frame  # noqa: PLC0415  loaded where it is needed
 
-        return KeptFrame(self._ledger.read_proof(fingerprint))
+        return kept_frame(self._ledger, fingerprint)
 
     def _edit(self, frame: KeptFrame, ref: str) -> NDArray[Any]:
         from driftline.drift import render  # noqa: PLC0415  loaded where it is needed
