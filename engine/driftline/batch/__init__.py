@@ -26,6 +26,8 @@ _WHERE = {
     "look_over": "shoot",
     "run_batch": "run",
     "set_aside": "shoot",
+    "sheet_of_frames": "sheet",
+    "sheet_of_versions": "sheet",
 }
 
 __all__ = [
@@ -42,12 +44,15 @@ __all__ = [
     "look_over",
     "run_batch",
     "set_aside",
+    "sheet_of_frames",
+    "sheet_of_versions",
 ]
 
 if TYPE_CHECKING:
     from driftline.batch.applying import apply, look_of
     from driftline.batch.order import Failed, Form, Kept, Look, Printed, RunResult
     from driftline.batch.run import run_batch
+    from driftline.batch.sheet import sheet_of_frames, sheet_of_versions
     from driftline.batch.shoot import FrameState, Shoot, look_over, set_aside
 
 
