@@ -8,16 +8,17 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from driftline.cli import say
 
 if TYPE_CHECKING:
-    from driftline.drift import Checked
+    from driftline.drift import Checked, Explained
     from driftline.errors import FrameError
 
 
 class Outcome(NamedTuple):
-    """A frame with its drift, or with why there is none."""
+    """A frame with its drift, or with why there is none; and which section did most, where that is asked."""
 
     path: Path
     checked: Checked | None
     error: FrameError | None
+    explained: Explained | None = None
 
     def json(self) -> dict[str, Any]:
         """As it stands in ``check --json``."""
@@ -25,6 +26,7 @@ class Outcome(NamedTuple):
         return {
             "path": str(self.path),
             **(self.checked.json() if self.checked else nothing),
+            "shares": self.explained.json() if self.explained else None,
             "error": self._error(),
         }
 
@@ -40,4 +42,5 @@ class Outcome(NamedTuple):
             say.trouble(self.error.report())
         if self.checked:
             say.lines([f"{self.path.name} with {label}: {self.checked.verdict}"])
-            say.lines(f"  {line}" for line in (*in_words(self.checked), *in_table(self.checked)))
+            why = [self.explained.in_words] if self.explained and self.explained.in_words else []
+            say.lines(f"  {line}" for line in (*in_words(self.checked), *why, *in_table(self.checked)))
