@@ -29,9 +29,10 @@ def document(value: Any) -> None:
 
 
 def lines(text: Iterable[str]) -> None:
-    """Print lines."""
-    for line in text:
-        _print(shown(line), sys.stdout)
+    """Print lines, all at once; no lines print nothing."""
+    told = "\n".join(shown(line) for line in text)
+    if told:
+        _print(told, sys.stdout)
 
 
 def remark(text: str) -> None:
