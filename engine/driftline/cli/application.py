@@ -22,6 +22,7 @@ COMMANDS = (
     "proof",
     "save",
     "apply",
+    "correct",
     "history",
     "diff",
     "lineage",
