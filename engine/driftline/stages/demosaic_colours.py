@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
+from driftline.stages.demosaic_weights import radius_that_holds
+
 Plane = NDArray[np.float32]
 
 STEADINESS = 0.01
@@ -22,9 +24,13 @@ STEADINESS = 0.01
 FEWEST = 6
 """Photosites of the colour from which a slope is found, at least."""
 
+BILINEAR = np.array([0.5, 1.0, 0.5])
 
-def follow_green(mosaic: Plane, green: Plane, own: NDArray[np.bool_], pattern: NDArray[Any]) -> Plane:
-    """One colour at every photosite.
+
+def slopes_against_green(
+    mosaic: Plane, green: Plane, own: NDArray[np.bool_], pattern: NDArray[Any]
+) -> tuple[Plane, Plane]:
+    """How a colour varies with green around each of its photosites.
 
     Parameters
     ----------
@@ -37,55 +43,46 @@ def follow_green(mosaic: Plane, green: Plane, own: NDArray[np.bool_], pattern: N
 
     Returns
     -------
-    NDArray
-        (H, W) float32; unreliable within :func:`reach` of the edges.
+    tuple
+        (H, W) slope, and (H, W) colour less slope times green; both mean something at ``own`` only.
     """
     window = np.ones(2 * slope_radius(pattern) + 1)
     present = own.astype(np.float32)
 
     def mean(plane: Plane) -> Plane:
-        return _sum(plane * present, window) / _sum(present, window)
+        return np.asarray(_sum(plane * present, window) / _sum(present, window), dtype=np.float32)
 
     level, light = mean(mosaic), mean(green)
     common = mean(mosaic * green) - level * light
     spread = mean(green * green) - light * light
-    slope = (common + np.float32(STEADINESS)) / (spread + np.float32(STEADINESS))
-    taps = interpolation_taps(pattern)
-    weight = _sum(present, taps)
-    slopes = _sum(slope * present, taps) / weight
-    rest = _sum((mosaic - slope * green) * present, taps) / weight
-    return np.where(own, mosaic, slopes * green + rest)
+    steady = np.float32(STEADINESS)
+    slope = np.asarray((common + steady) / (spread + steady), dtype=np.float32)
+    return slope, mosaic - slope * green
 
 
-def reach(pattern: NDArray[Any]) -> int:
-    """How many photosites away a value may still count."""
-    return slope_radius(pattern) + interpolation_taps(pattern).size // 2
+def follow_green(mosaic: Plane, green: Plane, own: NDArray[np.bool_], pattern: NDArray[Any]) -> Plane:
+    """One colour at every photosite of a 2 × 2 pattern; slopes and remainders are interpolated bilinearly.
+
+    Parameters
+    ----------
+    mosaic, green, own, pattern
+        As for :func:`slopes_against_green`.
+
+    Returns
+    -------
+    NDArray
+        (H, W) float32; worthless within ``slope_radius + 1`` of the edges.
+    """
+    slope, rest = slopes_against_green(mosaic, green, own, pattern)
+    present = own.astype(np.float32)
+    weight = _sum(present, BILINEAR)
+    slopes, rests = (_sum(plane * present, BILINEAR) / weight for plane in (slope, rest))
+    return np.where(own, mosaic, slopes * green + rests)
 
 
 def slope_radius(pattern: NDArray[Any]) -> int:
     """Radius of the smallest square that holds enough red and blue photosites wherever it lies."""
-    return next(r for r in range(1, 99) if min(_fewest(pattern, r)) >= FEWEST)
-
-
-def interpolation_taps(pattern: NDArray[Any]) -> NDArray[np.float64]:
-    """Bilinear for 2 × 2 patterns; else a Gaussian as wide as the rarer colour is sparse. Along each axis."""
-    if pattern.shape == (2, 2):
-        return np.array([0.5, 1.0, 0.5])
-    share = min(np.mean(pattern == colour) for colour in (0, 2))
-    sigma = 0.47 / np.sqrt(share)
-    radius = max(int(np.ceil(2.8 * sigma)), next(r for r in range(1, 99) if min(_fewest(pattern, r)) >= 1))
-    return np.asarray(np.round(np.exp(-0.5 * (np.arange(-radius, radius + 1) / sigma) ** 2), 6))
-
-
-def _fewest(pattern: NDArray[Any], radius: int) -> list[int]:
-    """Photosites of red and of blue in the square that holds fewest."""
-    counts = []
-    for colour in (0, 2):
-        present = (pattern == colour).astype(np.int64)
-        for axis in (0, 1):
-            present = sum(np.roll(present, step, axis) for step in range(-radius, radius + 1))
-        counts.append(int(present.min()))
-    return counts
+    return radius_that_holds(FEWEST, pattern, (0, 2))
 
 
 def _sum(plane: NDArray[Any], taps: NDArray[np.float64]) -> Plane:

@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from driftline.stages.demosaic_colours import follow_green, reach
+from driftline.stages.demosaic_colours import follow_green, slope_radius
 
 Plane = NDArray[np.float32]
 
@@ -43,7 +43,7 @@ def applies_to(pattern: NDArray[Any]) -> bool:
 
 def margin_of(pattern: NDArray[Any]) -> int:
     """Photosites to lengthen the mosaic by: 7 count for a green, 3 more for a slope and its neighbours."""
-    return 7 + reach(pattern)
+    return 7 + slope_radius(pattern) + 1
 
 
 def interpolate(padded: Plane, colours: NDArray[np.intp], pattern: NDArray[Any]) -> NDArray[np.float32]:

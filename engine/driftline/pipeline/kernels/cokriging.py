@@ -16,8 +16,12 @@ from driftline.pipeline.kernels.compilation import compiled
 from driftline.pipeline.kernels.encoding import encode
 from driftline.pipeline.kernels.following import finish, slopes
 
-OUTPUTS = 8
-"""Red less green and blue less green, in each of four directions."""
+DIRECTIONS = 4
+MODELS = 8
+"""Two models of the picture times four directions; model k goes along direction ``k % 4``."""
+
+OUTPUTS = 16
+"""Red less green and blue less green, by each model."""
 
 GROUP = 5
 """Taps that are summed in one go."""
@@ -61,7 +65,7 @@ def add_group(x0, x1, x2, x3, x4, w, total):
 
 @compiled
 def differences(e, row, taps, weights, n0, n1, total, out):
-    """Colour differences of one row in four directions; ``out`` is (8, q, wide), ``total`` (8, n1 - n0)."""
+    """Colour differences of one row by each model; ``out`` is (16, q, wide), ``total`` (16, n1 - n0)."""
     ring, q = e.shape[0], e.shape[1]
     p, groups = weights.shape[0], weights.shape[1]
     phase, line, at = np.empty(GROUP, np.int64), np.empty(GROUP, np.int64), np.empty(GROUP, np.int64)
@@ -95,12 +99,12 @@ def add_change(here, there, out):
 
 @compiled
 def changes(d, row, steps, n0, n1, out):
-    """Change of both differences along each direction; ``out`` is (4, q, wide)."""
+    """Change of both differences along each model's direction; ``out`` is (8, q, wide)."""
     ring, q = d.shape[0], d.shape[2]
-    for k in range(4):
-        below = (row + steps[k, 0]) % ring
+    for k in range(MODELS):
+        below = (row + steps[k % DIRECTIONS, 0]) % ring
         for f in range(q):
-            x = f + steps[k, 1]
+            x = f + steps[k % DIRECTIONS, 1]
             g, at = x % q, x // q
             out[k, f, n0:n1] = np.float32(0)
             for c in range(2):
@@ -124,13 +128,13 @@ def add_five(a, b, c, d, e, out):
 
 @compiled
 def sums_along_row(ch, row, steps, n0, n1, both, out):
-    """Changes to both neighbours, summed over five columns; ``out`` is (4, q, wide)."""
+    """Changes to both neighbours, summed over five columns; ``out`` is (8, q, wide)."""
     ring, q = ch.shape[0], ch.shape[2]
     wide = ch.shape[3]
-    for k in range(4):
-        above = (row - steps[k, 0]) % ring
+    for k in range(MODELS):
+        above = (row - steps[k % DIRECTIONS, 0]) % ring
         for f in range(q):
-            x = f - steps[k, 1]
+            x = f - steps[k % DIRECTIONS, 1]
             g, at = x % q, x // q
             m0, m1 = max(-at, 0), wide - max(at, 0)
             add_two(ch[row % ring, k, f, m0:m1], ch[above, k, g, m0 + at : m1 + at], both[f, m0:m1])
@@ -149,23 +153,29 @@ def sums_along_row(ch, row, steps, n0, n1, both, out):
 
 @compiled
 def weigh(variation, scale, floor, red, blue, total_red, total_blue, weight):
-    """Add one direction, by the inverse fourth power of its variation."""
+    """Add one model, by the inverse sixth power of its variation."""
     one = np.float32(1)
     for i in range(weight.size):
         v = variation[i] * scale + floor
         square = v * v
-        share = one / (square * square)
+        share = one / (square * square * square)
         total_red[i] += share * red[i]
         total_blue[i] += share * blue[i]
         weight[i] += share
 
 
 @compiled
-def settle(total_red, total_blue, weight, red, blue):
-    """Weighted means of both differences."""
-    for i in range(weight.size):
-        red[i] = total_red[i] / weight[i]
-        blue[i] = total_blue[i] / weight[i]
+def settle(total_red, total_blue, s0, s1, s2, s3, red, blue):
+    """Weighted means of both differences; the directions' weights become shares."""
+    one = np.float32(1)
+    for i in range(s0.size):
+        whole = one / (s0[i] + s1[i] + s2[i] + s3[i])
+        red[i] = total_red[i] * whole
+        blue[i] = total_blue[i] * whole
+        s0[i] *= whole
+        s1[i] *= whole
+        s2[i] *= whole
+        s3[i] *= whole
 
 
 @compiled
@@ -201,48 +211,51 @@ def limit(low, high, slack, out):
 
 
 @compiled
-def greens(e, d, hs, row, pattern, scales, settings, n0, n1, spare, mixed, g):
-    """Both differences (``mixed``) and green of one row, from four directions."""
-    ring, q, p = e.shape[0], e.shape[1], pattern.shape[0]
-    here = row % ring
+def greens(e, d, hs, row, pattern, scales, settings, n0, n1, spare, shares, mixed, g):
+    """Both differences (``mixed``), the directions' shares in them, and green of one row."""
+    q, p, ring = e.shape[1], pattern.shape[0], hs.shape[0]
+    here, at = row % g.shape[0], row % d.shape[0]
+    far_above, above, level = (row - 2) % ring, (row - 1) % ring, row % ring
+    below, far_below = (row + 1) % ring, (row + 2) % ring
+    s = slice(n0, n1)
     for f in range(q):
-        spare[1:4, n0:n1] = np.float32(0)
-        for k in range(4):
-            add_five(
-                hs[(row - 2) % ring, k, f, n0:n1],
-                hs[(row - 1) % ring, k, f, n0:n1],
-                hs[here, k, f, n0:n1],
-                hs[(row + 1) % ring, k, f, n0:n1],
-                hs[(row + 2) % ring, k, f, n0:n1],
-                spare[0, n0:n1],
-            )
+        total_red, total_blue, variation = spare[0, s], spare[1, s], spare[2, s]
+        total_red[:] = np.float32(0)
+        total_blue[:] = np.float32(0)
+        for k in range(DIRECTIONS):
+            shares[here, k, f, s] = np.float32(0)
+        for k in range(MODELS):
+            sums = hs[far_above, k, f, s], hs[above, k, f, s], hs[level, k, f, s]
+            add_five(sums[0], sums[1], sums[2], hs[below, k, f, s], hs[far_below, k, f, s], variation)
+            red, blue = d[at, 2 * k, f, s], d[at, 2 * k + 1, f, s]
+            along = k % DIRECTIONS
             weigh(
-                spare[0, n0:n1],
-                scales[k],
+                variation,
+                scales[along],
                 settings[3],
-                d[here, 2 * k, f, n0:n1],
-                d[here, 2 * k + 1, f, n0:n1],
-                spare[1, n0:n1],
-                spare[2, n0:n1],
-                spare[3, n0:n1],
+                red,
+                blue,
+                total_red,
+                total_blue,
+                shares[here, along, f, s],
             )
-        settle(
-            spare[1, n0:n1],
-            spare[2, n0:n1],
-            spare[3, n0:n1],
-            mixed[here, 0, f, n0:n1],
-            mixed[here, 1, f, n0:n1],
+        s0, s1, s2, s3 = (
+            shares[here, 0, f, s],
+            shares[here, 1, f, s],
+            shares[here, 2, f, s],
+            shares[here, 3, f, s],
         )
+        settle(total_red, total_blue, s0, s1, s2, s3, mixed[here, 0, f, s], mixed[here, 1, f, s])
         colour = pattern[row % p, f]
-        own, out = e[here, f], g[here, f]
+        own, out = e[row % e.shape[0], f], g[here, f]
         if colour == 1:
             out[n0:n1] = own[n0:n1]
-        else:
-            difference = mixed[here, colour // 2, f]
-            for i in range(n0, n1):
-                out[i] = own[i] - difference[i]
-            if green_range(e, row, f, pattern, n0, n1, spare[0], spare[1]):
-                limit(spare[0, n0:n1], spare[1, n0:n1], settings[6], out[n0:n1])
+            continue
+        difference = mixed[here, colour // 2, f]
+        for i in range(n0, n1):
+            out[i] = own[i] - difference[i]
+        if green_range(e, row, f, pattern, n0, n1, spare[0], spare[1]):
+            limit(spare[0, s], spare[1, s], settings[6], out[s])
 
 
 @compiled
@@ -282,14 +295,16 @@ def demosaic_tile(
     m = at_slope + -(-near_reach // q)
     n = -(-(right - left) // q)
     wide = n + 2 * m
-    ring = 2 * far + 2
+    # How many rows of each are still needed; fewer stay in the cache.
+    ring, few = far + slope_reach + 2, slope_reach + 2 * near_reach + slope_reach + 2
 
     e = np.zeros((ring, q, wide), np.float32)
-    g = np.zeros((ring, q, wide), np.float32)
-    slope, rest = np.zeros((ring, q, wide), np.float32), np.zeros((ring, q, wide), np.float32)
-    d = np.zeros((ring, OUTPUTS, q, wide), np.float32)
-    ch, hs = np.zeros((ring, 4, q, wide), np.float32), np.zeros((ring, 4, q, wide), np.float32)
-    mixed = np.zeros((ring, 2, q, wide), np.float32)
+    g = np.zeros((few, q, wide), np.float32)
+    slope, rest = np.zeros((few, q, wide), np.float32), np.zeros((few, q, wide), np.float32)
+    shares = np.zeros((few, DIRECTIONS, q, wide), np.float32)
+    mixed = np.zeros((few, 2, q, wide), np.float32)
+    d = np.zeros((4, OUTPUTS, q, wide), np.float32)
+    ch, hs = np.zeros((2, MODELS, q, wide), np.float32), np.zeros((5, MODELS, q, wide), np.float32)
     line = np.zeros(q * wide, np.float32)
     total = np.zeros((OUTPUTS, wide - 2 * at_d), np.float32)
     both = np.zeros((q, wide), np.float32)
@@ -302,15 +317,15 @@ def demosaic_tile(
         load(mosaic, edge_top, edge_bottom, edge_left, edge_right, row, start, settings, line, e[row % ring])
         row = y + near_reach + slope_reach + 3
         if row >= top - near_reach - slope_reach - 3:
-            differences(e, row, taps, tap_weights, at_d, wide - at_d, total, d[row % ring])
+            differences(e, row, taps, tap_weights, at_d, wide - at_d, total, d[row % 4])
         row -= 1
         if row >= top - near_reach - slope_reach - 3:
-            changes(d, row, steps, at_ch, wide - at_ch, ch[row % ring])
+            changes(d, row, steps, at_ch, wide - at_ch, ch[row % 2])
         if row >= top - near_reach - slope_reach - 2:
-            sums_along_row(ch, row, steps, at_hs, wide - at_hs, both, hs[row % ring])
+            sums_along_row(ch, row, steps, at_hs, wide - at_hs, both, hs[row % 5])
         row -= 2
         if row >= top - near_reach - slope_reach:
-            greens(e, d, hs, row, pattern, scales, settings, at_hs, wide - at_hs, spare, mixed, g)
+            greens(e, d, hs, row, pattern, scales, settings, at_hs, wide - at_hs, spare, shares, mixed, g)
         row -= slope_reach
         if row >= top - near_reach:
             slopes(
@@ -331,6 +346,7 @@ def demosaic_tile(
             finish(
                 g,
                 mixed,
+                shares,
                 slope,
                 rest,
                 y,

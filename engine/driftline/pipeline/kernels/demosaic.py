@@ -14,6 +14,7 @@ from driftline.pipeline.kernels.tiles import TILE_COLUMNS, TILE_ROWS, run_tiles
 from driftline.stages import demosaic_cokriging as reference
 from driftline.stages import demosaic_colours as colours
 from driftline.stages import demosaic_two_by_two
+from driftline.stages import demosaic_weights as model
 from driftline.stages.demosaic import BEND, NOISE_FLOOR, at_zero
 from driftline.stages.demosaic_margin import GUESSED_FROM, pad
 
@@ -114,47 +115,54 @@ def beyond_edges(mosaic: Mosaic, pattern: NDArray[Any]) -> tuple[Mosaic, Mosaic,
 def tables_of(pattern: bytes, shape: tuple[int, int]) -> tuple[Table, ...]:
     """Everything the kernel needs to know of a pattern, in the order of its arguments."""
     colour = np.frombuffer(pattern, np.uint8).reshape(shape)
-    weights = reference.weights(pattern, shape)
-    taps = np.array(reference.offsets(reference.radius_of(colour)))
+    diagonal = [reference.DIAGONAL_STEP if all(step) else 1 for step in model.DIRECTIONS]
+    slope_reach, follow_reach = colours.slope_radius(colour), model.following_radius(colour)
+    around = _neighbours(colour, slope_reach)
+    mine = colour.astype(np.intp) // 2  # at red and blue photosites: which of the two is their own
+    rows, columns = np.indices(shape)
+    counts, places = _neighbours(colour, follow_reach)
+    return (
+        np.array(model.DIRECTIONS),
+        np.array(diagonal, dtype=np.float32),
+        np.array([model.difference_radius(colour), slope_reach, follow_reach]),
+        *_grouped(model.difference_weights(pattern, shape), model.difference_radius(colour)),
+        around[0][mine, rows, columns],
+        around[1][mine, rows, columns],
+        counts,
+        places,
+        _at_places(model.following_weights(pattern, shape), places, follow_reach),
+    )
+
+
+def _grouped(weights: Table, radius: int) -> tuple[Table, Table]:
+    """Taps (groups, 5, 2) and their weights (p, groups, q, outputs, 5); zeros fill the last group."""
+    taps = np.array(model.offsets(radius))
     groups = -(-len(taps) // cokriging.GROUP)
     spare = groups * cokriging.GROUP - len(taps)
     taps = np.concatenate([taps, np.zeros((spare, 2), taps.dtype)])
     weights = np.concatenate([weights, np.zeros((*weights.shape[:-1], spare), weights.dtype)], axis=-1)
-    weights = weights.reshape(cokriging.OUTPUTS, *shape, groups, cokriging.GROUP)
-    diagonal = [reference.DIAGONAL_STEP if all(step) else 1 for step in reference.DIRECTIONS]
-    slope_reach, kernel = colours.slope_radius(colour), colours.interpolation_taps(colour)
-    reaches = np.array([reference.radius_of(colour), slope_reach, kernel.size // 2])
-    own = _neighbours(colour, np.ones(2 * slope_reach + 1))
-    near = _neighbours(colour, kernel)
-    mine = colour.astype(np.intp) // 2  # red and blue photosites: which of the two tables is their own
-    rows, columns = np.indices(shape)
-    return (
-        np.array(reference.DIRECTIONS),
-        np.array(diagonal, dtype=np.float32),
-        reaches,
-        taps.reshape(groups, cokriging.GROUP, 2),
-        np.ascontiguousarray(weights.transpose(1, 3, 2, 0, 4)),
-        own[0][mine, rows, columns],
-        own[1][mine, rows, columns],
-        *near,
-    )
+    p, q = weights.shape[3:5]
+    weights = weights.reshape(cokriging.OUTPUTS, p, q, groups, cokriging.GROUP).transpose(1, 3, 2, 0, 4)
+    return taps.reshape(groups, cokriging.GROUP, 2), np.ascontiguousarray(weights)
 
 
-def _neighbours(colour: NDArray[np.uint8], kernel: NDArray[np.float64]) -> tuple[Table, Table, Table]:
-    """For red and for blue, and each place of the pattern: how many count, where, and their weights."""
+def _neighbours(colour: NDArray[np.uint8], radius: int) -> tuple[Table, Table]:
+    """For red and for blue, and each place of the pattern: how many lie in the square around, and where."""
     p, q = colour.shape
-    radius = kernel.size // 2
     counts = np.zeros((2, p, q), np.int64)
-    places = np.zeros((2, p, q, kernel.size**2, 2), np.int64)
-    weights = np.zeros((2, p, q, kernel.size**2), np.float32)
+    places = np.zeros((2, p, q, (2 * radius + 1) ** 2, 2), np.int64)
     for c, y, x in np.ndindex(2, p, q):
         found = [
             (down, right)
-            for down, right in reference.offsets(radius)
+            for down, right in model.offsets(radius)
             if colour[(y + down) % p, (x + right) % q] == 2 * c
         ]
-        share = np.array([kernel[down + radius] * kernel[right + radius] for down, right in found])
         counts[c, y, x] = len(found)
         places[c, y, x, : len(found)] = found
-        weights[c, y, x, : len(found)] = share / share.sum()
-    return counts, places, weights
+    return counts, places
+
+
+def _at_places(weights: Table, places: Table, radius: int) -> Table:
+    """(2, p, q, places, 4 directions) weights of the neighbours listed; what lies past them is not read."""
+    tap = (places[..., 0] + radius) * (2 * radius + 1) + places[..., 1] + radius
+    return np.ascontiguousarray(np.moveaxis(np.take_along_axis(weights, tap[None], axis=-1), 0, -1))

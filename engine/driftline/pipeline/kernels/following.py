@@ -39,45 +39,43 @@ def slope_of(level, light, common, spread, share, steadiness, own, green, slope,
 @compiled
 def slopes(e, g, row, pattern, counts, places, steadiness, n0, n1, spare, slope, rest):
     """Slopes and remainders at the red and blue photosites of one row."""
-    ring, q, p = e.shape[0], e.shape[1], pattern.shape[0]
-    here = row % ring
+    q, p = e.shape[1], pattern.shape[0]
+    own, here, s = row % e.shape[0], row % g.shape[0], slice(n0, n1)
+    level, light, common, spread = spare[0, s], spare[1, s], spare[2, s], spare[3, s]
     for f in range(q):
         if pattern[row % p, f] == 1:
             continue
-        spare[:, n0:n1] = np.float32(0)
+        spare[:, s] = np.float32(0)
         count = counts[row % p, f]
         for t in range(count):
             x = f + places[row % p, f, t, 1]
-            phase, at = x % q, x // q
-            line = (row + places[row % p, f, t, 0]) % ring
+            y = row + places[row % p, f, t, 0]
+            phase, there = x % q, slice(n0 + x // q, n1 + x // q)
             add_moments(
-                e[line, phase, n0 + at : n1 + at],
-                g[line, phase, n0 + at : n1 + at],
-                spare[0, n0:n1],
-                spare[1, n0:n1],
-                spare[2, n0:n1],
-                spare[3, n0:n1],
+                e[y % e.shape[0], phase, there], g[y % g.shape[0], phase, there], level, light, common, spread
             )
         slope_of(
-            spare[0, n0:n1],
-            spare[1, n0:n1],
-            spare[2, n0:n1],
-            spare[3, n0:n1],
+            level,
+            light,
+            common,
+            spread,
             np.float32(1) / np.float32(count),
             steadiness,
-            e[here, f, n0:n1],
-            g[here, f, n0:n1],
-            slope[here, f, n0:n1],
-            rest[here, f, n0:n1],
+            e[own, f, s],
+            g[here, f, s],
+            slope[here, f, s],
+            rest[here, f, s],
         )
 
 
 @compiled
-def add_follower(w, slope, rest, slopes, rests):
-    """Add one photosite's slope and remainder."""
+def add_follower(w, s0, s1, s2, s3, slope, rest, slopes, rests):
+    """Add one photosite's slope and remainder, weighed along each direction by its share."""
+    w0, w1, w2, w3 = w[0], w[1], w[2], w[3]
     for i in range(slopes.size):
-        slopes[i] += w * slope[i]
-        rests[i] += w * rest[i]
+        weight = s0[i] * w0 + s1[i] * w1 + s2[i] * w2 + s3[i] * w3
+        slopes[i] += weight * slope[i]
+        rests[i] += weight * rest[i]
 
 
 @compiled
@@ -89,12 +87,51 @@ def mix(slopes, rests, green, difference, following, out):
 
 
 @compiled
+def follow(shares, slope, rest, row, f, count, places, weights, n0, n1, slopes, rests):
+    """Interpolate slopes and remainders of one colour at one place of the pattern."""
+    ring, q = slope.shape[0], slope.shape[1]
+    here, s = row % ring, slice(n0, n1)
+    slopes[:] = np.float32(0)
+    rests[:] = np.float32(0)
+    s0, s1, s2, s3 = (
+        shares[here, 0, f, s],
+        shares[here, 1, f, s],
+        shares[here, 2, f, s],
+        shares[here, 3, f, s],
+    )
+    for t in range(count):
+        x = f + places[t, 1]
+        phase, at = x % q, x // q
+        near, there = (row + places[t, 0]) % ring, slice(n0 + at, n1 + at)
+        add_follower(
+            weights[t], s0, s1, s2, s3, slope[near, phase, there], rest[near, phase, there], slopes, rests
+        )
+
+
+@compiled
 def finish(
-    g, mixed, slope, rest, row, pattern, counts, places, weights, settings, n0, n1, spare, mosaic, left, out
+    g,
+    mixed,
+    shares,
+    slope,
+    rest,
+    row,
+    pattern,
+    counts,
+    places,
+    weights,
+    settings,
+    n0,
+    n1,
+    spare,
+    mosaic,
+    left,
+    out,
 ):
     """The three channels of one row; what was measured stays as it was."""
     ring, q, p = g.shape[0], g.shape[1], pattern.shape[0]
     here, width = row % ring, out.shape[0]
+    slopes, rests, line = spare[0, n0:n1], spare[1, n0:n1], spare[2, n0:n1]
     for f in range(q):
         green = g[here, f, n0:n1]
         own = pattern[row % p, f]
@@ -104,25 +141,13 @@ def finish(
                 for i in range(count):
                     out[q * i + f, channel] = mosaic[row, left + q * i + f]
                 continue
-            line = spare[2, n0:n1]
             if channel == 1:
                 line[:] = green
             else:
-                c = channel // 2
-                spare[0, n0:n1] = np.float32(0)
-                spare[1, n0:n1] = np.float32(0)
-                for t in range(counts[c, row % p, f]):
-                    x = f + places[c, row % p, f, t, 1]
-                    phase, at = x % q, x // q
-                    near = (row + places[c, row % p, f, t, 0]) % ring
-                    add_follower(
-                        weights[c, row % p, f, t],
-                        slope[near, phase, n0 + at : n1 + at],
-                        rest[near, phase, n0 + at : n1 + at],
-                        spare[0, n0:n1],
-                        spare[1, n0:n1],
-                    )
-                mix(spare[0, n0:n1], spare[1, n0:n1], green, mixed[here, c, f, n0:n1], settings[5], line)
+                c, y = channel // 2, row % p
+                near, where, how_much = counts[c, y, f], places[c, y, f], weights[c, y, f]
+                follow(shares, slope, rest, row, f, near, where, how_much, n0, n1, slopes, rests)
+                mix(slopes, rests, green, mixed[here, c, f, n0:n1], settings[5], line)
             decode(line, settings[0], settings[1], settings[2])
             for i in range(count):
                 out[q * i + f, channel] = line[i]
