@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Mosaic: TypeAlias = NDArray[np.float32]
-"""(H, W) one value a photosite, linear; 0 black, 1 where green clips, after balance red and blue may exceed 1."""
+"""(H, W) one value a photosite, linear; 0 black, 1 where green clips; balanced red and blue may exceed 1."""
 
 CameraRGB: TypeAlias = NDArray[np.float32]
 """(..., 3) linear camera RGB, balanced as shot with green's multiplier 1; 1.0 is where green clips."""

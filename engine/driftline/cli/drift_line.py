@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from driftline.cli import say
+from driftline.drift.causes import NAMES
 
 
 def drift_words(drift: Mapping[str, Any]) -> str:
@@ -29,7 +30,7 @@ def drift_words(drift: Mapping[str, Any]) -> str:
 
 def cause_name(key: str) -> str:
     """What a photographer calls a cause of drift."""
-    return _NAMES.get(key, key.replace("_", " "))
+    return NAMES.get(key, key.replace("_", " "))
 
 
 def amount(value: float, unit: str) -> str:
@@ -46,21 +47,6 @@ def amount(value: float, unit: str) -> str:
     return form.format(value)
 
 
-_NAMES = {
-    "duv": "green to magenta",
-    "chroma": "colour",
-    "hue": "hues",
-    "hue_skin": "skin hues",
-    "hue_foliage": "foliage hues",
-    "hue_sky": "sky hues",
-    "clip_low": "newly black",
-    "clip_high": "newly clipped",
-    "split_tint": "split tone",
-    "detail_fine": "fine detail",
-    "detail_middling": "middling detail",
-    "detail_broad": "broad detail",
-    "residual": "what nothing else explains",
-}
 _FORMS = {
     "mired": "{:+.0f} mired",
     "1e-3": "{:+.1f} × 10⁻³ Duv",

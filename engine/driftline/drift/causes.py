@@ -29,6 +29,28 @@ UNITS: Mapping[str, str] = MappingProxyType(
 )
 """Every cause and its unit, in the order in which they are shown."""
 
+NAMES: Mapping[str, str] = MappingProxyType(
+    {
+        "exposure": "exposure",
+        "contrast": "contrast",
+        "white": "white",
+        "duv": "green to magenta",
+        "chroma": "colour",
+        "hue": "hues",
+        "hue_skin": "skin hues",
+        "hue_foliage": "foliage hues",
+        "hue_sky": "sky hues",
+        "split_tint": "split tone",
+        "clip_low": "shadows",
+        "clip_high": "highlights",
+        "detail_fine": "fine detail",
+        "detail_middling": "middling detail",
+        "detail_broad": "broad detail",
+        "residual": "the rest",
+    }
+)
+"""What a photographer calls each cause."""
+
 COLOUR_CAUSES = ("white", "duv", "chroma", "hue", "hue_skin", "hue_foliage", "hue_sky", "split_tint")
 """The causes that need colour in both pictures."""
 

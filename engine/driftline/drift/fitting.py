@@ -98,8 +98,8 @@ def _fit_tone(light: Samples, shown: Samples) -> NDArray[np.float64]:
     default = shown_stops(_STOPS)
     prior = np.eye(len(_STOPS)) * _PRIOR
     held = bend.T @ bend + prior.T @ prior
-    curve = default
-    weight = np.ones(len(x))
+    curve: NDArray[Any] = default
+    weight: NDArray[Any] = np.ones(len(x))
     for _ in range(_ROBUST_ROUNDS):
         weighted = basis * weight[:, None]
         curve = np.linalg.solve(basis.T @ weighted + held, weighted.T @ y + held @ default)

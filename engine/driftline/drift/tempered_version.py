@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from driftline.drift.causes import NAMES
 from driftline.drift.on_proofs import measure_on
 from driftline.drift.saving import SavedMeasured, add_proofs, kept_frames, save_measured
 from driftline.drift.tempering import ALL, Tempered, check_words, temper
 from driftline.drift.verdict import IN_KEEPING, strictest
-from driftline.drift.words import NAMES
 from driftline.errors import LedgerError, UsageError
 from driftline.ledger import Ledger, Saved, Version
 from driftline.pipeline import Frame

@@ -7,35 +7,13 @@ from collections.abc import Callable, Mapping
 from math import degrees
 from types import MappingProxyType
 
-from driftline.drift.causes import COLOUR_CAUSES, FLOORS
+from driftline.drift.causes import COLOUR_CAUSES, FLOORS, NAMES
 from driftline.drift.checking import Checked, CheckedCause
 from driftline.drift.verdict import IN_KEEPING, LEANING, NOT_JUDGED
 
 TELLING = 3
 _WORTH_SAYING = 0.5  # of the notice band
 _COLUMNS = ("floor", "edit", "total", "judged")
-
-NAMES: Mapping[str, str] = MappingProxyType(
-    {
-        "exposure": "exposure",
-        "contrast": "contrast",
-        "white": "white",
-        "duv": "green to magenta",
-        "chroma": "colour",
-        "hue": "hues",
-        "hue_skin": "skin hues",
-        "hue_foliage": "foliage hues",
-        "hue_sky": "sky hues",
-        "split_tint": "split tone",
-        "clip_low": "shadows",
-        "clip_high": "highlights",
-        "detail_fine": "fine detail",
-        "detail_middling": "middling detail",
-        "detail_broad": "broad detail",
-        "residual": "the rest",
-    }
-)
-"""What a photographer calls each cause."""
 
 _HUES = (
     (0, "red"), (40, "orange"), (75, "yellow"), (110, "yellow-green"), (145, "green"), (185, "cyan"),
