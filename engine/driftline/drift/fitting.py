@@ -127,7 +127,7 @@ def _fit_matrix(scene: Samples, shown: Samples, tone: NDArray[Any]) -> NDArray[n
         aim = wanted[:, k] - scene[:, k]
         weight = 1 / (wanted[:, k] + _TIGHT) ** 2
         found = np.zeros(2)
-        robust = np.ones(len(scene))
+        robust: NDArray[Any] = np.ones(len(scene))
         for _ in range(_ROBUST_ROUNDS):
             w = (weight * robust)[:, None]
             normal = step.T @ (w * step) + 1e-3 * np.eye(2) * len(scene)
