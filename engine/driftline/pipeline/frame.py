@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from driftline.arrays import CameraRGB, EncodedRGB, Matrix, Mosaic
 from driftline.frames import RawFrame, upright
 from driftline.pipeline.kernels.demosaic import demosaic
+from driftline.pipeline.kernels.highlights import rebuild
 from driftline.pipeline.kernels.linearise import linearise as linearise_mosaic
 from driftline.recipe import Likeness
-from driftline.stages.highlights import rebuild
 from driftline.stages.linearise import linearise
 from driftline.stages.noise import estimate_noise, reduce_chroma_noise
 from driftline.stages.resize import fit, resize

@@ -59,15 +59,24 @@ def rebuild(rgb: CameraRGB, *, clip: NDArray[Any]) -> CameraRGB:
     levels = np.asarray(clip, dtype=np.float32)
     if not np.any(rgb > START * levels):
         return rgb
-    colour = _surrounding_colour(rgb, levels)
     out = rgb.copy()
+    raise_clipped(out, levels, *gather(rgb, levels))
+    return out
+
+
+def raise_clipped(rgb: CameraRGB, levels: Pixels, total: Pixels, weight: Pixels) -> None:
+    """Rebuild in place, strip by strip, from what :func:`gather` found."""
+    colour = _spread(total, weight)
     for top in range(0, rgb.shape[0], STRIP):
         rows = slice(top, min(top + STRIP, rgb.shape[0]))
-        doubted = np.any(rgb[rows] > START * levels, axis=-1)
-        y, x = np.nonzero(doubted)
-        if y.size:
-            out[rows][y, x] = _raised(rgb[rows][y, x], _sample(colour, y + top, x), levels)
-    return out
+        if any_doubted(rgb[rows], levels):
+            y, x = np.nonzero(np.any(rgb[rows] > START * levels, axis=-1))
+            rgb[rows][y, x] = _raised(rgb[rows][y, x], _sample(colour, y + top, x), levels)
+
+
+def any_doubted(strip: CameraRGB, levels: Pixels) -> bool:
+    """Whether any channel of a strip is doubted."""
+    return bool((strip.reshape(-1, 3).max(axis=0) > START * levels).any())
 
 
 def doubt(rgb: Pixels, levels: Pixels) -> Pixels:
@@ -88,9 +97,8 @@ def _raised(values: Pixels, colour: Pixels, levels: Pixels) -> Pixels:
     return np.asarray(values + unsure * np.maximum(wanted - values, 0), dtype=np.float32)
 
 
-def _surrounding_colour(rgb: CameraRGB, levels: Pixels) -> Pixels:
+def _spread(total: Pixels, weight: Pixels) -> Pixels:
     """(h, w, 3) colour over its mean, on the grid of blocks, spread into blocks that have none."""
-    total, weight = _gather(rgb, levels)
     for reach in (1.5, 6.0, 24.0):
         near = np.maximum(_blur(weight, reach), 1e-6)
         guess = _blur(total, reach) / near[..., None]
@@ -103,7 +111,7 @@ def _surrounding_colour(rgb: CameraRGB, levels: Pixels) -> Pixels:
     return np.asarray(smooth / smooth.mean(axis=-1, keepdims=True), dtype=np.float32)
 
 
-def _gather(rgb: CameraRGB, levels: Pixels) -> tuple[Pixels, Pixels]:
+def gather(rgb: CameraRGB, levels: Pixels) -> tuple[Pixels, Pixels]:
     """Sums over blocks of weighted colour, and of the weights; bright and unclipped weighs most."""
     height, width = rgb.shape[:2]
     h, w = -(-height // BLOCK), -(-width // BLOCK)
