@@ -42,7 +42,7 @@ TOLERANCE = 5e-5
 
 FINGERPRINTS = {
     "two-by-two": "1ac983fa5e1f6c9d16b990593d6ad12e58fc3df565cc376471ee6c2fa8df7329",
-    "six-by-six": "c18ec313e969cae31f5150467e434140bdf5f3c00d41c3d0c8c223635e038bdb",
+    "six-by-six": "ece4aca8e5d86ac37851d157a6704aa36a3b01a31d8da89e2733363b29693361",
 }
 """SHA-256 of two small results, the same on every machine; a new one needs a new edition."""
 

@@ -39,7 +39,7 @@ FOLLOWING_NOISE = 0.001
 FEWEST = 3
 """Photosites of each colour that an estimate of differences uses, at least."""
 
-FEWEST_FOLLOWED = 4
+FEWEST_FOLLOWED = 6
 """Photosites of a colour between which it is interpolated, at least."""
 
 GRID = 2.0**20
