@@ -6,13 +6,15 @@ Plain is the neutral recipe; its anchor depends on the frame alone, never on a r
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from weakref import WeakKeyDictionary
 
 from driftline.arrays import EncodedRGB
-from driftline.drift.grid import linear_light
+from driftline.drift.grid import Light, linear_light
+from driftline.drift.layout import GRID_CELLS, Layout, layout_of
 from driftline.drift.measuring import exposure_alone
 from driftline.drift.registration import SAME_PLACE, Registration, register
-from driftline.drift.views import GRID_CELLS, Light, common_mask, laid_out
+from driftline.drift.views import View, common_mask, laid_out
 from driftline.pipeline import Developable, develop
 from driftline.recipe import NEUTRAL
 
@@ -47,6 +49,21 @@ class Anchor:
     plain: Light
     registration: Registration
     edge: int
+
+    @cached_property
+    def layout(self) -> Layout:
+        """The grid on which the two, and every edit, are compared."""
+        return layout_of(self.plain if self.camera is None else self.camera, self.plain, self.registration)
+
+    @cached_property
+    def views(self) -> tuple[View, View]:
+        """Camera rendering (or plain without one) and plain on the grid."""
+        first = self.plain if self.camera is None else self.camera
+        return View(self.layout.lay_first(first)), View(self.layout.lay_other(self.plain))
+
+    def view_of(self, edit: Light) -> View:
+        """An edit on the grid."""
+        return View(self.layout.lay_other(edit))
 
 
 _found: WeakKeyDictionary[Developable, Anchor] = WeakKeyDictionary()
@@ -108,7 +125,7 @@ def _fixed_point(
     """Gain by secant steps; 0 and a reason when the two cannot be compared."""
     ev, slope, last = 0.0, _SLOPE, None
     for _ in range(_ROUNDS):
-        views = laid_out([camera, plain], [found.reference, found.edited], found)
+        views = laid_out([camera, plain], found)
         reading = exposure_alone(views[0], views[1], common_mask(views))
         if reading is None:
             return 0.0, "the camera rendering and plain share no place that is clear of black and white"

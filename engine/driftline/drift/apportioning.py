@@ -10,7 +10,6 @@ from typing import Any
 from driftline.drift.anchoring import anchor
 from driftline.drift.causes import UNITS, Cause, Drift
 from driftline.drift.checking import Checked, edit_of
-from driftline.drift.grid import Light
 from driftline.drift.measuring import compare
 from driftline.drift.verdict import Bands, bands_from
 from driftline.drift.views import View, common_mask
@@ -202,23 +201,13 @@ def _measured(frame: Developable, recipe: Recipe, subsets: Iterable[Sections]) -
     Each is compared where it, plain, the whole recipe and the camera rendering are clear of black and white,
     so that the whole recipe reads what the edit column of a check reads.
     """
-    everything = frozenset(sections_of(recipe))
-    some = [kept for kept in subsets if kept]
-    views = _on_one_grid(frame, [edit_of(frame, keeping(recipe, kept)) for kept in some])
-    *fixed, plain = views[: len(views) - len(some)]
-    edits = dict(zip(some, views[len(views) - len(some) :], strict=True))
-    mask = common_mask([*fixed, plain, edits.get(everything, plain)])
-    found = {kept: compare(plain, edit, mask & edit.inside, names=_NAMES) for kept, edit in edits.items()}
-    return found | {frozenset(): compare(plain, plain, mask, names=_NAMES)}
-
-
-def _on_one_grid(frame: Developable, edits: list[Light]) -> tuple[View, ...]:
-    """The camera rendering if there is a usable one, plain, and the edits."""
-    known = anchor(frame)
-    found = known.registration
-    if known.camera is None or found.problem:
-        return tuple(View(picture) for picture in (known.plain, *edits))
-    return *known.views, *(known.view_of(edit) for edit in edits)
+    known, everything = anchor(frame), frozenset(sections_of(recipe))
+    alone = known.camera is None or bool(known.registration.problem)
+    fixed = (View(known.plain),) if alone else known.views
+    lay, plain = (View if alone else known.view_of), fixed[-1]
+    edits = {kept: lay(edit_of(frame, keeping(recipe, kept))) if kept else plain for kept in subsets}
+    mask = common_mask([*fixed, edits[everything]])
+    return {kept: compare(plain, edit, mask & edit.inside, names=_NAMES) for kept, edit in edits.items()}
 
 
 def _aside(drifts: Mapping[Sections, Drift], white_problem: str) -> dict[str, str]:
@@ -237,13 +226,13 @@ def _aside(drifts: Mapping[Sections, Drift], white_problem: str) -> dict[str, st
 def _apportioned(key: str, drifts: Mapping[Sections, Drift], sections: tuple[str, ...]) -> Apportioned:
     everything = frozenset(sections)
     direction = _direction(drifts[everything].causes[key])
-    read = {kept: _amount(drift.causes[key], direction) for kept, drift in drifts.items()}
-    total, nothing = read[everything], read[frozenset()]
+    read = {kept: _amount(drift.causes[key], direction) if kept else 0.0 for kept, drift in drifts.items()}
+    total = read[everything]
     parts = {
-        section: Part(read[frozenset([section])] - nothing, total - read[everything - {section}])
+        section: Part(read[frozenset([section])], total - read[everything - {section}])
         for section in sections
     }
-    return Apportioned(UNITS[key], total - nothing, parts)
+    return Apportioned(UNITS[key], total, parts)
 
 
 def _direction(total: Cause) -> complex | None:

@@ -8,9 +8,11 @@ from typing import Any
 
 from driftline.drift.anchoring import Anchor, anchor, prepared
 from driftline.drift.causes import UNITS, Cause, Drift, all_not_comparable, without
-from driftline.drift.measuring import compare
+from driftline.drift.grid import Light
+from driftline.drift.measuring import compare, drift_between
 from driftline.drift.registration import Registration
 from driftline.drift.rendering import recipe_anchor_ev
+from driftline.drift.together import Together
 from driftline.drift.verdict import (
     NOT_JUDGED,
     Bands,
@@ -21,7 +23,7 @@ from driftline.drift.verdict import (
     largest,
     strictest,
 )
-from driftline.drift.views import Light, View, common_mask, laid_out
+from driftline.drift.views import View, common_mask
 from driftline.pipeline import Developable, develop
 from driftline.recipe import Recipe
 
@@ -163,13 +165,10 @@ def _columns(frame: Developable, known: Anchor, edit: Light) -> tuple[Drift, Dri
     if known.camera is None or known.registration.problem:
         nothing = Drift(all_not_comparable(known.reason))
         return nothing, nothing, nothing
-    found = known.registration
-    J, N, E = laid_out(
-        [known.camera, known.plain, edit], [found.reference, found.edited, found.edited], found
-    )
-    mask = common_mask((J, N, E))
-    pairs = ((J, N), (N, E), (J, E))
-    columns = [compare(A, B, mask, names=names) for (A, B), names in zip(pairs, _NAMES, strict=True)]
+    (J, N), E = known.views, known.view_of(edit)
+    at = Together((J, N, E), common_mask((J, N, E)))
+    pairs = ((0, 1), (1, 2), (0, 2))
+    columns = [drift_between(at, pair, names=names) for pair, names in zip(pairs, _NAMES, strict=True)]
     if frame.white_problem:
         reason = f"the white of plain is a guess: {frame.white_problem}"
         unknown = dict.fromkeys(("white", "duv"), reason)

@@ -8,11 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.drift.colour import Colour
-from driftline.drift.views import Mask, View
+from driftline.drift.together import Together
 
-FEWEST_PLACES = 400  # fewer than this are no picture
+FEWEST_PLACES = 100  # fewer than this are no picture
 _FEW_SHARE = 0.05
-_FLAT, _FLAT_EVERY = 0.004, 7  # Oklab L; one place in so many
+_FLAT = 0.004  # Oklab L
+_FAR_STOPS = 0.5
 _MONOCHROME = 0.01  # Oklab C that 99 places in 100 of a black-and-white picture stay below
 _LITTLE_COLOUR = 0.01  # standard deviation of z
 _STRONG_CAST = 0.2  # |mean z|
@@ -22,16 +23,26 @@ Names = tuple[str, str]
 NAMES: Names = ("the reference", "the edited picture")
 
 
-def nothing_to_compare(A: View, B: View, mask: Mask, names: Names = NAMES) -> str:
-    """Why there is no number at all; empty when there is something to compare."""
-    for picture, name in zip((A, B), names, strict=True):
-        if picture.empty:
-            return f"{name} is {picture.empty}"
-    if np.count_nonzero(mask) < FEWEST_PLACES:
+def nothing_to_compare(at: Together, pair: tuple[int, int], names: Names = NAMES) -> str:
+    """Why there is no number at all for two pictures; empty when there is something to compare."""
+    for i, name in zip(pair, names, strict=True):
+        if at.views[i].empty:
+            return f"{name} is {at.views[i].empty}"
+    if at.labs[0].shape[1] < FEWEST_PLACES:
         return "hardly any place is clear of black and white in both pictures"
-    for picture, name in zip((A, B), names, strict=True):
-        if float(np.std(picture.lab[0][mask][::_FLAT_EVERY])) < _FLAT:
+    for i, name in zip(pair, names, strict=True):
+        if float(np.std(at.labs[i][0])) < _FLAT:
             return f"{name} is flat: one tone all over"
+    return ""
+
+
+def doubt_about_exposure(x_A: NDArray[Any], x_B: NDArray[Any]) -> str:
+    """Why the exposure at middle grey is a guess, of luminance in stops about it; empty when it is not."""
+    ends = [np.quantile(x, (0.01, 0.99)) for x in (x_A, x_B)]
+    if max(end[1] for end in ends) < -_FAR_STOPS:
+        return "nothing in the picture is as light as middle grey: exposure there is a guess"
+    if min(end[0] for end in ends) > _FAR_STOPS:
+        return "nothing in the picture is as dark as middle grey: exposure there is a guess"
     return ""
 
 

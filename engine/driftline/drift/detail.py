@@ -1,13 +1,13 @@
 """Detail by scale: how much fine, middling and broad structure one picture has against the other.
 
 Fine is what a blur of 1 px takes away, middling lies between blurs of 1.5 and 4 px, broad between 8 and 24 px
-of the common grid. Each band is measured in Oklab lightness after a global tone curve has brought both
+of the common grid. Each band is measured in Oklab lightness after a global tone curve has brought all
 pictures to one distribution of lightness, so that contrast is not read as sharpening.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -30,36 +30,43 @@ _BANDS = (  # cause, halvings after the last, fine and coarse blur in pixels of 
 Plane = NDArray[np.float32]
 
 
-def fit_detail(L_A: Plane, L_B: Plane, mask: NDArray[np.bool_]) -> dict[str, float | None]:
-    """Log2 ratio of band contrast, B against A, by cause; None where a band is empty.
+def band_contrasts(pictures: Sequence[Plane], mask: NDArray[np.bool_]) -> dict[str, tuple[float, ...]]:
+    """Contrast of each picture in each band, once all have the same distribution of lightness.
+
+    The ratio of two of them is what one picture's detail is against the other's; over three pictures the
+    log2 ratios add up exactly.
 
     Parameters
     ----------
-    L_A, L_B
-        (h, w) float32 Oklab lightness on the common grid.
+    pictures
+        (h, w) float32 Oklab lightness on one grid.
     mask
-        Where both pictures are away from clipping. What lies outside counts nowhere, not even in the blur
-        of its neighbours: else a sky that clips would flatten the broad contrast around it.
+        Where all are away from clipping. What lies outside counts nowhere, not even in the blur of its
+        neighbours: else a sky that clips would flatten the broad contrast around it.
+
+    Returns
+    -------
+    dict
+        By cause, the standard deviation of lightness in the band, one number a picture.
     """
-    A, B = met_half_way(L_A, L_B, mask)
-    result: dict[str, float | None] = {}
-    for key, contrast_A, contrast_B in band_contrasts((A, B), mask):
-        empty = min(contrast_A, contrast_B) < _LEAST
-        result[key] = None if empty else float(np.log2(contrast_B / contrast_A))
-    return result
-
-
-def band_contrasts(pair: tuple[Plane, Plane], mask: NDArray[np.bool_]) -> Iterator[tuple[str, float, float]]:
-    """Standard deviation of lightness in each band, of two pictures under one mask."""
     weight = mask.astype(np.float32)
-    planes = [L * weight for L in pair]
+    planes = [L * weight for L in alike(pictures, mask)]
+    contrasts = {}
     for key, halvings, fine, coarse in _BANDS:
         for _ in range(halvings):
             weight, planes = halved(weight), [halved(plane) for plane in planes]
         counts = weight > 0.5
         weights = [_blur(weight, sigma) for sigma in (fine, coarse)]
-        a, b = (_band([_blur(plane, s) for s in (fine, coarse)], weights)[counts] for plane in planes)
-        yield key, _spread(a), _spread(b)
+        bands = (_band([_blur(plane, s) for s in (fine, coarse)], weights) for plane in planes)
+        contrasts[key] = tuple(_spread(band[counts]) for band in bands)
+    return contrasts
+
+
+def detail_between(contrast_A: float, contrast_B: float) -> float | None:
+    """Log2 ratio of two band contrasts, B against A; None where a band is empty."""
+    if min(contrast_A, contrast_B) < _LEAST:
+        return None
+    return float(np.log2(contrast_B / contrast_A))
 
 
 def _band(blurred: list[Plane], weights: list[Plane]) -> Plane:
@@ -68,12 +75,13 @@ def _band(blurred: list[Plane], weights: list[Plane]) -> Plane:
     return np.asarray(fine - coarse)
 
 
-def met_half_way(L_A: Plane, L_B: Plane, mask: NDArray[np.bool_]) -> tuple[Plane, Plane]:
-    """Both pictures with the lightness distribution half way between them, each by a global tone curve."""
+def alike(pictures: Sequence[Plane], mask: NDArray[np.bool_]) -> list[Plane]:
+    """Every picture with the mean of their distributions of lightness, each by a global tone curve."""
     places = np.flatnonzero(mask)
     places = places[:: max(1, len(places) // _SAMPLES)]
-    a, b = (quantiles(L.ravel()[places], _SHARES) for L in (L_A, L_B))
-    return _curved(L_A, a, (a + b) / 2), _curved(L_B, b, (a + b) / 2)
+    spreads = [quantiles(L.ravel()[places], _SHARES) for L in pictures]
+    mean = np.mean(spreads, axis=0)
+    return [_curved(L, spread, mean) for L, spread in zip(pictures, spreads, strict=True)]
 
 
 def _curved(L: Plane, before: NDArray[Any], after: NDArray[Any]) -> Plane:

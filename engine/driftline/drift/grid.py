@@ -18,6 +18,9 @@ from driftline.errors import UsageError
 
 _ROWS_AT_A_TIME = 256
 
+Light = NDArray[np.float32]
+"""(3, h, w) linear sRGB."""
+
 
 @dataclass(frozen=True)
 class Window:

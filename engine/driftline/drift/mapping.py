@@ -20,8 +20,7 @@ from numpy.typing import NDArray
 from driftline.colorimetry.encodings import srgb_encode
 from driftline.drift.anchoring import anchor
 from driftline.drift.checking import edit_of
-from driftline.drift.registration import SAME_PLACE
-from driftline.drift.views import View, bring_together, laid_out
+from driftline.drift.views import View, bring_together
 from driftline.drift.where import (
     CLIPPED,
     DARKER,
@@ -64,12 +63,11 @@ def difference_map(frame: Developable, recipe: Recipe) -> NDArray[np.uint8]:
         The frame cannot be decoded.
     """
     known, edit = anchor(frame), edit_of(frame, recipe)
+    called = "camera rendering"
     if known.camera is None or known.registration.problem:
-        A, B = laid_out([known.plain, edit], [SAME_PLACE.reference, SAME_PLACE.edited], SAME_PLACE)
-        return _drawn(A, B, "plain (there is no camera rendering to go by)")
-    found = known.registration
-    A, B = laid_out([known.camera, edit], [found.reference, found.edited], found)
-    return _drawn(A, B, "camera rendering")
+        called = "plain (there is no camera rendering to go by)"
+        return _drawn(View(known.plain), View(edit), called)
+    return _drawn(known.views[0], known.view_of(edit), called)
 
 
 def map_between(reference: Any, edited: Any) -> NDArray[np.uint8]:
@@ -80,7 +78,7 @@ def map_between(reference: Any, edited: Any) -> NDArray[np.uint8]:
     UsageError
         Not two pictures of one thing.
     """
-    views = bring_together(reference, (edited,))
+    views = bring_together(reference, edited)
     if views.registration.problem:
         raise UsageError("map-unlike", views.registration.problem, hint="two pictures of one exposure")
     return _drawn(views.pictures[0], views.pictures[1], "reference")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from driftline.drift.causes import (
     COLOUR_CAUSES,
@@ -22,22 +24,24 @@ from driftline.drift.comparable import (
     NAMES,
     Names,
     doubt_about_all,
+    doubt_about_exposure,
     doubt_about_white,
     monochrome,
     nothing_to_compare,
     too_little_colour,
 )
-from driftline.drift.detail import fit_detail
-from driftline.drift.planes import Planes, from_oklab, luminance, relative_colour
+from driftline.drift.detail import detail_between
+from driftline.drift.planes import Planes, luminance, relative_colour
 from driftline.drift.registration import SAME_PLACE, Registration
 from driftline.drift.residual import fit_residual
+from driftline.drift.together import FEW_SAMPLES, Together
 from driftline.drift.tone import Tone, fit_tone, mean_tone, stops
 from driftline.drift.verdict import DEFAULT_BANDS, Bands, judge_alone
-from driftline.drift.views import Mask, View, bring_together, common_mask, whole_cells
+from driftline.drift.views import Mask, View, bring_together, common_mask
 
-_SAMPLES, _COLOUR_SAMPLES, _FEW_SAMPLES = 60_000, 25_000, 20_000
+_COLOUR_SAMPLES = 20_000
 _RESIDUAL_EVERY = 4
-_FLOAT32 = 1e-4  # what the arithmetic alone leaves between equal pictures, log2 and ΔE00
+_FLOAT32 = 1e-4  # what the arithmetic alone leaves between equal pictures, ΔE00
 
 
 def measure_drift(
@@ -73,72 +77,53 @@ def measure_drift(
     >>> drift.causes["exposure"].value, drift.causes["chroma"].reason
     (0.0, 'both pictures are black and white')
     """
-    views = bring_together(reference, (edited,), registered=registered)
+    views = bring_together(reference, edited, registered=registered)
     if views.registration.problem:
         return Drift(all_not_comparable(views.registration.problem), registration=views.registration)
-    A, B = views.pictures
-    found = compare(A, B, common_mask(views.pictures), registration=views.registration)
-    return judge_alone(found, bands)
+    at = Together(views.pictures, common_mask(views.pictures))
+    return judge_alone(drift_between(at, registration=views.registration), bands)
 
 
-def compare(
-    A: View, B: View, mask: Mask, *, registration: Registration = SAME_PLACE, names: Names = NAMES
+def compare(A: View, B: View, mask: Mask, *, names: Names = NAMES) -> Drift:
+    """Drift of B against A on one grid and under one mask, not judged; see :func:`drift_between`."""
+    return drift_between(Together((A, B), mask), names=names)
+
+
+def drift_between(
+    at: Together,
+    pair: tuple[int, int] = (0, 1),
+    *,
+    registration: Registration = SAME_PLACE,
+    names: Names = NAMES,
 ) -> Drift:
-    """Drift of B against A on one grid, not judged.
+    """Drift of one picture against another, not judged.
 
     Parameters
     ----------
-    A, B
-        On one grid.
-    mask
-        Where both are clear of black and white; it may leave out more than the two need, so that three
-        pictures are compared on the same places.
+    at
+        The pictures.
+    pair
+        Which of them is the reference, and which the edited one.
+    registration
+        To be handed on.
     names
         What to call the two when saying why they cannot be compared.
     """
-    share = float(mask.mean())
-    problem = nothing_to_compare(A, B, mask, names)
+    problem = nothing_to_compare(at, pair, names)
     if problem:
-        return Drift(all_not_comparable(problem), registration=registration, compared_share=share)
-    clipping = {key: Cause(key, points) for key, points in newly_clipped(A, B).items()}
-    colour, laid = _colour(_sample(A, B, mask, _SAMPLES), names)
-    tone = laid.tone()
-    rest = {
-        "exposure": Cause("exposure", _zeroed(tone.exposure)),
-        "contrast": Cause("contrast", _zeroed(tone.contrast)),
-        **colour,
-        **_detail(A, B, mask),
-        "residual": Cause("residual", _zeroed(laid.residual(), _FLOAT32)),
-    }
-    doubt = doubt_about_all(share)
+        return Drift(all_not_comparable(problem), registration=registration, compared_share=at.share)
+    A, B = (at.views[i] for i in pair)
+    colour, laid = _colour(at, pair, names)
+    rest = {**colour, **laid.tonal(), **_detail(at, pair)}
+    doubt = doubt_about_all(at.share)
     rest = {key: unsure(cause, doubt) for key, cause in rest.items()} if doubt else rest
+    clipping = [Cause(key, points) for key, points in newly_clipped(A, B).items()]
     return Drift(
-        ordered([*clipping.values(), *rest.values()]),
+        ordered([*clipping, *rest.values()]),
         registration=registration,
-        compared_share=share,
+        compared_share=at.share,
         clipped_where=mostly_where(A, B),
     )
-
-
-@dataclass(frozen=True)
-class _Sample:
-    """The same evenly spread cells of both pictures: linear sRGB and Oklab, (3, n) float64 each.
-
-    A cell is the mean of two by two places in Oklab: that takes out most of what JPEG encoding does to
-    colour, and a change of exposure, chroma or hue does to the mean what it does to each place.
-    """
-
-    rgb_a: Planes
-    rgb_b: Planes
-    lab_a: Planes
-    lab_b: Planes
-
-
-def _sample(A: View, B: View, mask: Mask, at_most: int) -> _Sample:
-    cells = np.flatnonzero(whole_cells(mask))
-    cells = cells[:: max(1, -(-len(cells) // at_most))]
-    lab_a, lab_b = (picture.cells.reshape(3, -1)[:, cells].astype(np.float64) for picture in (A, B))
-    return _Sample(from_oklab(lab_a), from_oklab(lab_b), lab_a, lab_b)
 
 
 @dataclass(frozen=True)
@@ -150,37 +135,51 @@ class _LaidOver:
     b_as_a: Planes
     a: Planes
 
+    @cached_property
+    def _x(self) -> list[NDArray[np.float64]]:
+        return [stops(luminance(rgb)) for rgb in (self.a_as_b, self.b, self.b_as_a, self.a)]
+
     def tone(self) -> Tone:
         """Exposure and contrast of B against A."""
-        x = [stops(luminance(rgb)) for rgb in (self.a_as_b, self.b, self.b_as_a, self.a)]
-        return mean_tone(fit_tone(x[0], x[1]), fit_tone(x[2], x[3]))
+        return mean_tone(fit_tone(self._x[0], self._x[1]), fit_tone(self._x[2], self._x[3]))
 
-    def residual(self) -> float:
-        """What neither colour nor tone explains, ΔE00."""
-        few = np.s_[:, ::_RESIDUAL_EVERY]
-        return fit_residual(self.a_as_b[few], self.b[few], self.b_as_a[few], self.a[few])
+    def tonal(self) -> dict[str, Cause]:
+        """Exposure, contrast, and what neither they nor colour explain."""
+        tone, few = self.tone(), np.s_[:, ::_RESIDUAL_EVERY]
+        left = fit_residual(self.a_as_b[few], self.b[few], self.b_as_a[few], self.a[few])
+        exposure, doubt = (
+            Cause("exposure", _zeroed(tone.exposure)),
+            doubt_about_exposure(self._x[3], self._x[1]),
+        )
+        return {
+            "exposure": unsure(exposure, doubt) if doubt else exposure,
+            "contrast": Cause("contrast", _zeroed(tone.contrast)),
+            "residual": Cause("residual", _zeroed(left, _FLOAT32)),
+        }
 
 
-def _colour(at: _Sample, names: Names) -> tuple[dict[str, Cause], _LaidOver]:
+def _colour(at: Together, pair: tuple[int, int], names: Names) -> tuple[dict[str, Cause], _LaidOver]:
     """Every cause of colour, and the places with the colour of one picture laid over the other."""
-    grey = monochrome(at.lab_a, at.lab_b, names)
-    light = np.flatnonzero((at.lab_a[0] > DARKEST) & (at.lab_b[0] > DARKEST))
-    z_A, z_B = (relative_colour(lab[:, light]) for lab in (at.lab_a, at.lab_b))
-    reason = grey or too_little_colour(z_A, z_B)
+    (lab_A, lab_B), (A, B) = ([planes[i] for i in pair] for planes in (at.labs, at.rgbs))
+    grey = monochrome(lab_A, lab_B, names)
+    light = np.flatnonzero((lab_A[0] > DARKEST) & (lab_B[0] > DARKEST))
+    light = light[:: max(1, -(-len(light) // _COLOUR_SAMPLES))]
+    reason = grey or too_little_colour(*(relative_colour(lab[:, light]) for lab in (lab_A, lab_B)))
     if reason:
-        A, B = (greyed(at.lab_a), greyed(at.lab_b)) if grey else (at.rgb_a, at.rgb_b)
+        A, B = (greyed(lab_A), greyed(lab_B)) if grey else (A, B)
         return {key: not_comparable(key, reason) for key in COLOUR_CAUSES}, _LaidOver(A, B, B, A)
-    some = light[:: max(1, -(-len(light) // _COLOUR_SAMPLES))]
-    colour = fit_colour(at.rgb_a[:, some], at.rgb_b[:, some])
-    A_as_B, B_as_A = coloured(at.lab_a, colour.forth), coloured(at.lab_b, colour.back)
-    return _colour_causes(colour), _LaidOver(A_as_B, at.rgb_b, B_as_A, at.rgb_a)
+    colour = fit_colour(A[:, light], B[:, light])
+    return _colour_causes(colour), _LaidOver(
+        coloured(lab_A, colour.forth), B, coloured(lab_B, colour.back), A
+    )
 
 
 def exposure_alone(A: View, B: View, mask: Mask) -> float | None:
     """The exposure of B against A in EV and nothing else; None when there is nothing to compare."""
-    if nothing_to_compare(A, B, mask):
+    at = Together((A, B), mask, FEW_SAMPLES)
+    if nothing_to_compare(at, (0, 1)):
         return None
-    return _colour(_sample(A, B, mask, _FEW_SAMPLES), NAMES)[1].tone().exposure
+    return _colour(at, (0, 1), NAMES)[1].tone().exposure
 
 
 def _zeroed(value: float, rounding: float = 1e-9) -> float:
@@ -188,11 +187,12 @@ def _zeroed(value: float, rounding: float = 1e-9) -> float:
     return 0.0 if abs(value) < rounding else value
 
 
-def _detail(A: View, B: View, mask: Mask) -> dict[str, Cause]:
+def _detail(at: Together, pair: tuple[int, int]) -> dict[str, Cause]:
     causes = {}
-    for key, value in fit_detail(A.lab[0], B.lab[0], mask).items():
+    for key, contrasts in at.details.items():
+        value = detail_between(*(contrasts[i] for i in pair))
         none = not_comparable(key, "a picture has no detail of this size")
-        causes[key] = none if value is None else Cause(key, _zeroed(value, _FLOAT32))
+        causes[key] = none if value is None else Cause(key, _zeroed(value))
     return causes
 
 
