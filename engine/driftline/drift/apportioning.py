@@ -10,7 +10,8 @@ from typing import Any
 from driftline.drift.anchoring import anchor
 from driftline.drift.causes import UNITS, Cause, Drift
 from driftline.drift.checking import Checked, edit_of
-from driftline.drift.measuring import compare
+from driftline.drift.measuring import drift_between
+from driftline.drift.together import Together
 from driftline.drift.verdict import Bands, bands_from
 from driftline.drift.views import View, common_mask
 from driftline.pipeline import Developable
@@ -207,7 +208,11 @@ def _measured(frame: Developable, recipe: Recipe, subsets: Iterable[Sections]) -
     lay, plain = (View if alone else known.view_of), fixed[-1]
     edits = {kept: lay(edit_of(frame, keeping(recipe, kept))) if kept else plain for kept in subsets}
     mask = common_mask([*fixed, edits[everything]])
-    return {kept: compare(plain, edit, mask & edit.inside, names=_NAMES) for kept, edit in edits.items()}
+    pair = len(fixed) - 1, len(fixed)
+    return {
+        kept: drift_between(Together((*fixed, edit), mask & edit.inside), pair, names=_NAMES)
+        for kept, edit in edits.items()
+    }
 
 
 def _aside(drifts: Mapping[Sections, Drift], white_problem: str) -> dict[str, str]:
