@@ -13,9 +13,11 @@ from PIL import Image
 from batch.shoot import write_frame, write_shoot
 from driftline.batch import RunResult, apply, look_of, run_batch
 from driftline.batch.pool import WorkerPool
-from driftline.errors import DriftlineError, LedgerError, UsageError
+from driftline.errors import DriftlineError, LedgerError, PrintError, UsageError
 from driftline.ledger import Ledger
 from driftline.prints import read_provenance, remake
+from driftline.recipe import Likeness, likeness_text
+from driftline.recipe.likeness import TONE_STOPS
 
 TRAM_FOG = 'name = "tram-fog"\n[curve]\nslope = 1.15\n'
 
@@ -166,6 +168,27 @@ def test_a_correction_is_applied_to_its_frame_alone(
     assert made.provenance.making.correction is not None
     assert remake(made, shoot / "quay-02.dng", tmp_path / "again.jpg", recipe_text=TRAM_FOG).same_pixels
     assert apply(ledger, "tram-fog", [shoot], out, pool=pool).skipped == 3
+
+
+def test_a_likeness_is_used_and_told(ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:
+    """Learned after a run: prints of that camera are brought up to date, name it, and can be made again."""
+    out = tmp_path / "out"
+    first = apply(ledger, "tram-fog", [shoot], out, pool=pool)
+    assert first.prints[0].making.likeness is None
+    tone = tuple(1.2 * stop for stop in TONE_STOPS)
+    learned = Likeness(camera="Quay 2", matrix=(1, 0, 0, 0, 1, 0, 0, 0, 1), tone=tone)
+    ledger.keep_likeness(learned.name, likeness_text(learned))
+    second = apply(ledger, "tram-fog", [shoot], out, pool=pool)
+    assert [one.making.likeness for one in second.prints] == [f"{learned.name}:{learned.digest()}"] * 3
+    assert apply(ledger, "tram-fog", [shoot], out, pool=pool).skipped == 3
+    traced = read_provenance(Path(second.prints[0].path))
+    frame, text = Path(second.prints[0].frame), ledger.likeness(learned.name)
+    again = remake(traced, frame, tmp_path / "again.jpg", recipe_text=TRAM_FOG, likeness_text=text)
+    assert again.same_pixels
+    other = likeness_text(learned.model_copy(update={"tone": TONE_STOPS}))
+    with pytest.raises(PrintError) as caught:
+        remake(traced, frame, tmp_path / "other.jpg", recipe_text=TRAM_FOG, likeness_text=other)
+    assert caught.value.code == "likeness-differs"
 
 
 def test_a_broken_correction_costs_its_frame(

@@ -111,7 +111,7 @@ def test_another_frame_is_refused(frame: Path, tmp_path: Path) -> None:
     ("change", "code"),
     [
         ({"edition": EDITION + 1}, "edition-differs"),
-        ({"likeness": "quay-2:abc"}, "not-remakeable"),
+        ({"likeness": "quay-2:abc"}, "likeness-missing"),
     ],
 )
 def test_what_this_driftline_cannot_do_is_said(

@@ -101,6 +101,7 @@ def apply(
             bands=_bands(settings.bands),
             decoding=Decoding(seconds=limits.decode_seconds, megabytes=limits.decode_megabytes),
             corrections=ledger.correction if ledger and _has_corrections(ledger) else None,
+            likenesses=_likenesses(ledger),
             workers=workers or limits.workers,
             pool=executor,
             progress=progress,
@@ -173,6 +174,11 @@ def _identity(line: Mapping[str, Any]) -> tuple[Any, ...]:
 def _has_corrections(ledger: Ledger) -> bool:
     """Whether any frame has one: only then are all frames read for their fingerprints."""
     return (ledger.path / "corrections").is_dir()
+
+
+def _likenesses(ledger: Ledger | None) -> dict[str, str]:
+    names = ledger.likenesses() if ledger else []
+    return {name: text for name in names if ledger and (text := ledger.likeness(name)) is not None}
 
 
 def _running_on(scheduler: str | None, pool: Executor | None) -> AbstractContextManager[Executor | None]:

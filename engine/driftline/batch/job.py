@@ -7,31 +7,23 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from driftline.batch.asked import correction_of, likeness_among, making_of, recipe_of
 from driftline.batch.location import location_of
-from driftline.batch.order import Decoding, Form, Job, Look, Printed
+from driftline.batch.order import Decoding, Job, Printed
 from driftline.colorimetry.encodings import srgb_decode
 from driftline.colorimetry.primaries import SRGB_LUMINANCE
 from driftline.drift import check_frame
 from driftline.errors import PrintError
 from driftline.frames.child import Limits, set_limits
-from driftline.pipeline import EDITION, Frame, develop, open_frame
+from driftline.pipeline import Frame, develop, open_frame
 from driftline.prints import (
     Credit,
-    Making,
     Provenance,
     decoder_name,
     depth_of,
     glance,
     pixel_digest,
     write_print,
-)
-from driftline.recipe import (
-    NO_CORRECTION,
-    Correction,
-    Recipe,
-    identity,
-    parse_correction,
-    parse_recipe,
 )
 
 _limits = Limits()
@@ -52,13 +44,21 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
     _limit(asked.decoding)
     frame = open_frame(asked.frame)
     recipe = recipe_of(asked.look)
-    making = making_of(frame.fingerprint(), asked.look, recipe, asked.form, asked.correction)
+    frame.likeness = likeness_among(asked.likenesses, frame)
+    making = making_of(
+        frame.fingerprint(),
+        asked.look,
+        recipe,
+        asked.form,
+        correction=asked.correction,
+        likeness=frame.likeness,
+    )
     judged = check_frame(frame, recipe, bands=asked.bands)
     pixels = develop(
         frame,
         recipe,
         anchor_ev=judged.anchor_ev,
-        correction=_correction(asked),
+        correction=correction_of(asked.correction, asked.frame),
         long_edge=making.long_edge,
         space=making.space,
         depth=depth_of(making),
@@ -89,12 +89,6 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
     return printed.model_dump(mode="json")
 
 
-def _correction(asked: Job) -> Correction:
-    if asked.correction is None:
-        return NO_CORRECTION
-    return parse_correction(asked.correction, source=f"correction of {asked.frame}")
-
-
 def _write(asked: Job, frame: Frame, pixels: NDArray[Any], told: Provenance) -> None:
     try:
         write_print(
@@ -110,30 +104,6 @@ def _write(asked: Job, frame: Frame, pixels: NDArray[Any], told: Provenance) -> 
         there = glance(asked.target) if error.code == "print-exists" else None
         if there is None or (there.making, there.pixels) != (told.making, told.pixels):
             raise
-
-
-def recipe_of(look: Look) -> Recipe:
-    """The recipe of a look."""
-    return parse_recipe(look.text, source=look.ref or look.name)
-
-
-def making_of(
-    fingerprint: str, look: Look, recipe: Recipe, form: Form, correction: str | None = None
-) -> Making:
-    """What a print of this frame would be, before it is made."""
-    return Making(
-        fingerprint=fingerprint,
-        recipe=look.name,
-        identity=identity(recipe),
-        ref=look.ref,
-        correction=correction,
-        edition=EDITION,
-        space=form.space,
-        long_edge=form.long_edge,
-        encoding=form.encoding,
-        quality=form.quality if form.encoding == "jpeg" else None,
-        ceiling_bytes=form.ceiling_bytes if form.encoding == "jpeg" else None,
-    )
 
 
 def _limit(decoding: Decoding) -> None:

@@ -62,6 +62,7 @@ class Job(BaseModel):
     look: Look
     form: Form
     correction: str | None = None
+    likenesses: dict[str, str] = {}
     bands: dict[str, tuple[float, float, float, float]] | None = None
     decoding: Decoding = Decoding()
     replace: bool = False

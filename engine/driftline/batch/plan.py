@@ -10,15 +10,16 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from driftline.batch.asked import correction_of, likeness_among, making_of, recipe_of
 from driftline.batch.fingerprints import Fingerprints
-from driftline.batch.job import making_of, recipe_of
 from driftline.batch.names import check_parts, distinct, print_stem
 from driftline.batch.order import Failed, Form, Job, Kept, Look
 from driftline.batch.standing import SUFFIXES, Found, Standing
 from driftline.errors import DriftlineError, UsageError
 from driftline.frames import RAW_SUFFIXES, RawFrame, list_frames
+from driftline.pipeline import open_frame
 from driftline.prints import Making
-from driftline.recipe import correction_text, parse_correction
+from driftline.recipe import correction_text
 
 Corrections = Callable[[str], str | None]
 """The text of a frame's correction, by the frame's fingerprint."""
@@ -64,6 +65,7 @@ def plan_run(
     refresh: bool = False,
     pinned: bool = True,
     corrections: Corrections | None = None,
+    likenesses: Mapping[str, str] | None = None,
 ) -> Plan:
     """Decide for every frame.
 
@@ -81,9 +83,12 @@ def plan_run(
         The version was asked for by its number; otherwise a print by an older version is left at that.
     corrections
         Of single frames. A print made before its frame's correction changed is made again in its place.
+    likenesses
+        Texts by name: how cameras render. A print made with another one is made again, too.
     """
     check_parts(form.name_parts)
-    planning = _Planning(frames, look, form, out, refresh=refresh, pinned=pinned, corrections=corrections)
+    planning = _Planning(frames, look, form, out, corrections, likenesses or {})
+    planning.refresh, planning.pinned = refresh, pinned
     return planning.plan()
 
 
@@ -94,13 +99,12 @@ class _Planning:
         look: Look,
         form: Form,
         out: Path,
-        *,
-        refresh: bool,
-        pinned: bool,
         corrections: Corrections | None,
+        likenesses: Mapping[str, str],
     ) -> None:
         self.frames, self.look, self.form, self.out = frames, look, form, out
-        self.refresh, self.pinned, self.corrections = refresh, pinned, corrections
+        self.corrections, self.likenesses = corrections, likenesses
+        self.refresh = self.pinned = False
         self.recipe, self.suffix = recipe_of(look), SUFFIXES[form.encoding]
         self.standing, self.marks = Standing(out), Fingerprints(frames)
         known = self.standing.quick_fingerprints()
@@ -126,13 +130,14 @@ class _Planning:
             return None
         try:
             text = self.corrections(fingerprint) if self.corrections else None
-            correction = (
-                correction_text(parse_correction(text, source=f"correction of {frame}")) if text else None
-            )
+            correction = correction_text(correction_of(text, frame)) or None
+            likeness = likeness_among(self.likenesses, open_frame(frame))
         except DriftlineError as error:
             self._fail(frame, error)
             return None
-        return making_of(fingerprint, self.look, self.recipe, self.form, correction or None)
+        return making_of(
+            fingerprint, self.look, self.recipe, self.form, correction=correction, likeness=likeness
+        )
 
     def _there(self, targets: Mapping[Path, Path], wanted: Mapping[Path, Making]) -> dict[Path, Found]:
         """For each frame the print that is just what was asked for: under its own name, then under any."""
@@ -163,6 +168,7 @@ class _Planning:
                 look=self.look,
                 form=self.form,
                 correction=correction,
+                likenesses=dict(self.likenesses),
                 replace=replace,
             )
         )

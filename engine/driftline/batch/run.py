@@ -32,6 +32,7 @@ def run_batch(
     bands: Mapping[str, tuple[float, float, float, float]] | None = None,
     decoding: Decoding | None = None,
     corrections: Corrections | None = None,
+    likenesses: Mapping[str, str] | None = None,
     workers: int | None = None,
     pool: Executor | None = None,
     progress: Progress | None = None,
@@ -58,6 +59,8 @@ def run_batch(
         What reading one raw file may cost.
     corrections
         Of single frames, by fingerprint.
+    likenesses
+        How cameras render: texts by name.
     workers
         How many processes; None: one a processor.
     pool
@@ -84,7 +87,16 @@ def run_batch(
     folder = _output_folder(Path(out))
     with run_lock(folder):
         sweep(folder)
-        plan = plan_run(wanted, look, form, folder, refresh=refresh, pinned=pinned, corrections=corrections)
+        plan = plan_run(
+            wanted,
+            look,
+            form,
+            folder,
+            refresh=refresh,
+            pinned=pinned,
+            corrections=corrections,
+            likenesses=likenesses,
+        )
         limits = {"bands": bands, "decoding": decoding or Decoding()}
         plan.jobs = [job.model_copy(update=limits) for job in plan.jobs]
         outcomes = _run(plan, wanted, workers, pool, progress)

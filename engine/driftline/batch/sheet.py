@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import io
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from concurrent.futures import Executor, Future
 from pathlib import Path
 from typing import Any
@@ -14,9 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from driftline.batch.asked import likeness_among
 from driftline.batch.plan import frames_of
 from driftline.batch.pool import WorkerPool
 from driftline.drift import render
+from driftline.drift.learning import likeness_of
 from driftline.errors import DriftlineError, UsageError
 from driftline.ledger import Ledger
 from driftline.pipeline import KeptFrame, open_frame
@@ -32,6 +34,7 @@ def sheet_of_frames(
     *,
     recipe_text: str | None = None,
     label: str = "",
+    likenesses: Mapping[str, str] | None = None,
     workers: int | None = None,
     pool: Executor | None = None,
 ) -> list[str]:
@@ -47,7 +50,7 @@ def sheet_of_frames(
         The look; None: plain.
     label
         What the look is called, for the title.
-    workers, pool
+    likenesses, workers, pool
         As for a batch.
 
     Returns
@@ -68,8 +71,9 @@ def sheet_of_frames(
     own = None if pool else WorkerPool(min(workers or os.cpu_count() or 1, len(wanted)))
     executor = pool or own
     assert executor is not None
+    known = dict(likenesses or {})
     try:
-        futures = [executor.submit(small_picture, str(frame), recipe_text) for frame in wanted]
+        futures = [executor.submit(small_picture, str(frame), recipe_text, known) for frame in wanted]
         cells = [_cell(frame, future) for frame, future in zip(wanted, futures, strict=True)]
     finally:
         if own:
@@ -101,6 +105,7 @@ def sheet_of_versions(ledger: Ledger, recipe: str, out: str | os.PathLike[str]) 
     cells = []
     for fingerprint in proofs:
         frame = KeptFrame(ledger.read_proof(fingerprint))
+        frame.likeness = likeness_of(ledger, frame)
         for version in versions:
             picture = render(frame, ledger.read(version.ref), long_edge=EDGE, depth=8)
             cells.append(Cell(picture, (version.ref, version.note or version.when[:10], frame.path.name)))
@@ -108,9 +113,10 @@ def sheet_of_versions(ledger: Ledger, recipe: str, out: str | os.PathLike[str]) 
     return len(versions)
 
 
-def small_picture(frame_path: str, recipe_text: str | None) -> dict[str, str]:
+def small_picture(frame_path: str, recipe_text: str | None, likenesses: dict[str, str]) -> dict[str, str]:
     """A frame at the size of a contact sheet and its caption, in JSON: what a worker does."""
     frame = open_frame(frame_path)
+    frame.likeness = likeness_among(likenesses, frame)
     recipe = parse_recipe(recipe_text, source="recipe") if recipe_text is not None else NEUTRAL
     picture = render(frame, recipe, long_edge=EDGE, depth=8)
     content = io.BytesIO()

@@ -14,9 +14,11 @@ from driftline.prints.trace import Traced
 from driftline.recipe import (
     NO_CORRECTION,
     Correction,
+    Likeness,
     Recipe,
     identity,
     parse_correction,
+    parse_likeness,
     parse_recipe,
 )
 
@@ -47,6 +49,7 @@ def remake(
     out: Path,
     *,
     recipe_text: str | None = None,
+    likeness_text: str | None = None,
     location: Location | None = None,
 ) -> Remade:
     """Make a print again.
@@ -61,14 +64,16 @@ def remake(
         Where the new print goes; nothing that stands there is overwritten.
     recipe_text
         The version's text from the ledger; None: the one in the print.
+    likeness_text
+        The likeness from the ledger, if the print was made with one.
     location
         To be written, if the print had one.
 
     Raises
     ------
     PrintError
-        ``recipe-missing``, ``recipe-differs``, ``frame-differs``, ``edition-differs``, ``not-remakeable``:
-        each says what is needed instead; and those of writing.
+        ``recipe-missing``, ``recipe-differs``, ``frame-differs``, ``edition-differs``,
+        ``likeness-missing``, ``likeness-differs``: each says what is needed instead; and those of writing.
     FrameError
         The frame cannot be developed.
     """
@@ -83,6 +88,7 @@ def remake(
             f"(its fingerprint begins {told.making.fingerprint[:12]})",
             hint=f"the file that was {told.frame}",
         )
+    frame.likeness = _likeness(told.making.likeness, likeness_text)
     pixels = develop(
         frame,
         recipe,
@@ -137,11 +143,27 @@ def _check_making(making: Making) -> None:
             f"the print was made by edition {making.edition} of the pipeline; this driftline has {EDITION}",
             hint="a driftline with that edition",
         )
-    if making.likeness is not None:
+
+
+def _likeness(told: str | None, text: str | None) -> Likeness | None:
+    """The likeness a print names, ``name:digest``, from its text."""
+    if told is None:
+        return None
+    name, _, digest = told.partition(":")
+    if text is None:
         raise PrintError(
-            "not-remakeable",
-            f"the print was made with the likeness {making.likeness}, which cannot be applied here",
+            "likeness-missing",
+            f"the print was made with the likeness {told}",
+            hint="the ledger that holds it",
         )
+    likeness = parse_likeness(text, source=f"likeness {name}")
+    if likeness.digest() != digest:
+        raise PrintError(
+            "likeness-differs",
+            f"the likeness {name} was learned anew since (it was {digest}, it is {likeness.digest()})",
+            hint=f"git log -- likenesses/{name}.toml in the ledger finds the one of that time",
+        )
+    return likeness
 
 
 def _correction(text: str | None) -> Correction:
