@@ -1,8 +1,8 @@
 """Rebuilding clipped highlights from the channels that did not clip.
 
 After balance the channels clip at different levels, so a white lamp ends in magenta. A clipped channel is
-rebuilt from those that are not, by the colour of the bright surroundings; where no channel is known the
-colour fades to neutral, at the lowest level that contradicts no channel.
+raised to what the channels that are left, and the colour of the bright surroundings, say. Where no channel is
+left the level is the lowest that contradicts none, and the colour fades to neutral.
 """
 
 from __future__ import annotations
@@ -11,23 +11,30 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from driftline.arrays import CameraRGB
+from driftline.stages.pyramid import blurred, pull_push, smooth
 
 START = 0.96
 """Share of the clip level at which a channel begins to be doubted; at the level it counts for nothing."""
 
-BLOCK = 8
-"""Colour is gathered, and spread, on a grid of blocks this many pixels wide."""
+BLOCKS = 384
+"""Blocks along the longer side of the frame, about: on their grid colour is gathered, and spread."""
 
-COLOUR_RANGE = (0.4, 2.0)
+SAMPLES = 4
+"""Pixels along the side of a block that are looked at, evenly apart."""
+
+DARKEST, BOLDEST = 0.4, 2.0
 """Channel over mean of channels: the colours that surroundings may lend."""
 
-NEUTRAL_VOTE = 0.15
-"""Weight of neutral at blocks where no channel is known, against 1 for a known bright colour."""
+TAINTED = 0.02
+"""Weight of what lies in a block with a clipped pixel, where interpolation mixes it with clipped values."""
 
-STRIP = 512
+ENOUGH = 0.2
+"""Weight per pixel at which a block's own colour is all that counts for it."""
+
+HIGHEST = 4.0
+"""Rebuilt values end at this many times the highest clip level: two stops."""
 
 Pixels = NDArray[np.float32]
 
@@ -53,107 +60,131 @@ def rebuild(rgb: CameraRGB, *, clip: NDArray[Any]) -> CameraRGB:
     A lamp that clips in all channels of a frame balanced by 2, 1 and 1.5 turns neutral:
 
     >>> lamp = np.broadcast_to(np.float32([2.0, 1.0, 1.5]), (8, 8, 3))
-    >>> rebuild(lamp, clip=np.array([2.0, 1.0, 1.5]))[4, 4].round(3).tolist()
+    >>> rebuild(lamp, clip=np.array([2.0, 1.0, 1.5]))[4, 4].tolist()
     [2.0, 2.0, 2.0]
     """
     levels = np.asarray(clip, dtype=np.float32)
-    if not np.any(rgb > START * levels):
+    y, x = np.nonzero(np.any(rgb > np.float32(START) * levels, axis=-1))
+    if not y.size:
         return rgb
+    step = step_of(rgb.shape)
+    around = spread(*gather(rgb[::step, ::step], levels))
     out = rgb.copy()
-    raise_clipped(out, levels, *gather(rgb, levels))
+    out[y, x] = raised(rgb[y, x], sampled(around, y, x, SAMPLES * step), levels)
     return out
 
 
-def raise_clipped(rgb: CameraRGB, levels: Pixels, total: Pixels, weight: Pixels) -> None:
-    """Rebuild in place, strip by strip, from what :func:`gather` found."""
-    colour = _spread(total, weight)
-    for top in range(0, rgb.shape[0], STRIP):
-        rows = slice(top, min(top + STRIP, rgb.shape[0]))
-        if any_doubted(rgb[rows], levels):
-            y, x = np.nonzero(np.any(rgb[rows] > START * levels, axis=-1))
-            rgb[rows][y, x] = _raised(rgb[rows][y, x], _sample(colour, y + top, x), levels)
+def step_of(shape: tuple[int, ...]) -> int:
+    """Distance in pixels between those that are looked at: colour is gathered from every so many."""
+    return max(1, max(shape[:2]) // (BLOCKS * SAMPLES))
 
 
-def any_doubted(strip: CameraRGB, levels: Pixels) -> bool:
-    """Whether any channel of a strip is doubted."""
-    return bool((strip.reshape(-1, 3).max(axis=0) > START * levels).any())
+def gather(rgb: CameraRGB, levels: Pixels) -> tuple[Pixels, Pixels, Pixels]:
+    """What blocks of pixels know.
+
+    Parameters
+    ----------
+    rgb
+        (H, W, 3), the pixels that are looked at.
+    levels
+        (3,) clip levels.
+
+    Returns
+    -------
+    tuple
+        (h, w, 3) sums of colours over their mean, weighed; (h, w) their weights; and (h, w) how many pixels
+        have lost all channels. Bright pixels weigh most, doubted ones nothing.
+    """
+    nearness = rgb / levels
+    highest, lowest = nearness.max(axis=-1), nearness.min(axis=-1)
+    bright = np.clip(highest, 0, 1)
+    weight = np.where(highest < np.float32(START), bright * bright, 0).astype(np.float32)
+    mean = np.maximum(_sum(rgb) * np.float32(1 / 3), np.float32(1e-6))
+    colour = np.clip(rgb / mean[..., None], np.float32(DARKEST), np.float32(BOLDEST)) * weight[..., None]
+    tainted = _summed(highest >= np.float32(START)) > 0
+    share = np.where(tainted, np.float32(TAINTED), np.float32(1))
+    return _summed(colour) * share[..., None], _summed(weight) * share, _summed(lowest >= np.float32(START))
 
 
-def doubt(rgb: Pixels, levels: Pixels) -> Pixels:
+def spread(colour: Pixels, weight: Pixels, lost: Pixels) -> Pixels:
+    """Spread colour into blocks that know none, and fade it where all is lost.
+
+    Parameters
+    ----------
+    colour, weight, lost
+        From :func:`gather`.
+
+    Returns
+    -------
+    NDArray
+        (h, w, 4): colour over its mean, and how far it fades to neutral.
+    """
+    area = np.float32(SAMPLES * SAMPLES)
+    known = np.minimum(weight / (np.float32(ENOUGH) * area), np.float32(1))
+    mean = np.asarray(colour / np.maximum(weight, np.float32(1e-9))[..., None], dtype=np.float32)
+    lent = smooth(pull_push(mean, known, nothing=1.0))
+    lent = lent / (_sum(lent) * np.float32(1 / 3))[..., None]
+    inside = blurred((lost / area)[..., None], halvings=2)
+    part = np.clip(inside * 2 - 1, 0, 1)
+    return np.concatenate([lent, part * part * (3 - 2 * part)], axis=-1).astype(np.float32)
+
+
+def doubt(values: Pixels, levels: Pixels) -> Pixels:
     """0 where a channel is surely below its clip level, 1 where it reached it, smooth between."""
-    part = np.clip((rgb / levels - START) / (1 - START), 0, 1)
+    part = np.clip((values / levels - np.float32(START)) / np.float32(1 - START), 0, 1)
     return np.asarray(part * part * (3 - 2 * part), dtype=np.float32)
 
 
-def _raised(values: Pixels, colour: Pixels, levels: Pixels) -> Pixels:
-    """Clipped channels of (n, 3) pixels from the others and the surroundings' colour."""
+def raised(values: Pixels, around: Pixels, levels: Pixels) -> Pixels:
+    """Raise clipped channels.
+
+    Parameters
+    ----------
+    values
+        (n, 3) pixels.
+    around
+        (n, 4) what :func:`spread` says there.
+    levels
+        (3,) clip levels.
+
+    Returns
+    -------
+    NDArray
+        (n, 3) float32.
+    """
     unsure = doubt(values, levels)
     known = 1 - unsure
-    light = np.sum(known * values, axis=-1) / np.maximum(np.sum(known * colour, axis=-1), 1e-6)
-    least = np.max(levels / colour, axis=-1)  # no channel is known: the lowest level that contradicts none
-    trust = np.max(known, axis=-1)
-    light = trust * light + (1 - trust) * least
-    wanted = np.minimum(light[:, None] * colour, 2 * levels.max())
+    all_lost = unsure.min(axis=-1)
+    lent, faded = around[:, :3], (all_lost * around[:, 3])[:, None]
+    colour = lent + faded * (1 - lent)
+    light = _sum(known * values) / np.maximum(_sum(known * colour), np.float32(1e-6))
+    # Where no channel is left: the lowest light that contradicts none, and no less than at the rim, where the
+    # colour has not faded yet.
+    lowest = np.maximum((levels / colour).max(axis=-1), (levels / lent).max(axis=-1))
+    light = light + all_lost * (lowest - light)
+    wanted = np.minimum(light[:, None] * colour, np.float32(HIGHEST) * levels.max())
     return np.asarray(values + unsure * np.maximum(wanted - values, 0), dtype=np.float32)
 
 
-def _spread(total: Pixels, weight: Pixels) -> Pixels:
-    """(h, w, 3) colour over its mean, on the grid of blocks, spread into blocks that have none."""
-    for reach in (1.5, 6.0, 24.0):
-        near = np.maximum(_blur(weight, reach), 1e-6)
-        guess = _blur(total, reach) / near[..., None]
-        missing = np.clip(1 - weight / (0.02 * BLOCK * BLOCK), 0, 1)
-        total = total + (missing * np.minimum(near, 1.0))[..., None] * guess
-        weight = weight + missing * np.minimum(near, 1.0)
-    total, weight = total + 1e-3, weight + 1e-3
-    smooth = _blur(total, 1.0) / _blur(weight, 1.0)[..., None]
-    smooth = np.clip(smooth, *COLOUR_RANGE)
-    return np.asarray(smooth / smooth.mean(axis=-1, keepdims=True), dtype=np.float32)
-
-
-def gather(rgb: CameraRGB, levels: Pixels) -> tuple[Pixels, Pixels]:
-    """Sums over blocks of weighted colour, and of the weights; bright and unclipped weighs most."""
-    height, width = rgb.shape[:2]
-    h, w = -(-height // BLOCK), -(-width // BLOCK)
-    total, weight = np.zeros((h, w, 3), np.float32), np.zeros((h, w), np.float32)
-    for top in range(0, height, STRIP):
-        # Four rows more on either side: what lies beside a clipped photosite is tainted by interpolation.
-        above, below = max(top - 4, 0), min(top + STRIP + 4, height)
-        part = rgb[above:below]
-        nearness = np.max(part / levels, axis=-1)
-        tainted = ndimage.maximum_filter(nearness, 7, mode="nearest") >= START
-        lost = np.min(part / levels, axis=-1) >= START
-        vote = np.where(tainted, np.where(lost, NEUTRAL_VOTE, 0), np.clip(nearness, 0, 1) ** 2)
-        mean = np.maximum(part.mean(axis=-1, keepdims=True), 1e-4)
-        colour = np.where(lost[..., None], 1, np.clip(part / mean, *COLOUR_RANGE)) * vote[..., None]
-        rows = slice(top - above, top - above + min(STRIP, height - top))
-        at = slice(top // BLOCK, -(-min(top + STRIP, height) // BLOCK))
-        total[at], weight[at] = _blocks(colour[rows]), _blocks(vote[rows, :, None])[..., 0]
-    return total, weight
-
-
-def _blocks(plane: NDArray[Any]) -> Pixels:
-    """Sums of (rows, W, C) over blocks."""
-    rows = np.arange(0, plane.shape[0], BLOCK)
-    columns = np.arange(0, plane.shape[1], BLOCK)
-    return np.asarray(np.add.reduceat(np.add.reduceat(plane, rows, axis=0), columns, axis=1), np.float32)
-
-
-def _blur(plane: Pixels, reach: float) -> Pixels:
-    sigma = (reach, reach) + (0,) * (plane.ndim - 2)
-    return np.asarray(ndimage.gaussian_filter(plane, sigma, mode="nearest"), dtype=np.float32)
-
-
-def _sample(grid: Pixels, y: NDArray[Any], x: NDArray[Any]) -> Pixels:
+def sampled(grid: Pixels, y: NDArray[Any], x: NDArray[Any], block: int) -> Pixels:
     """The grid of blocks at pixels, bilinearly."""
-    places = [
-        np.clip((at + 0.5) / BLOCK - 0.5, 0, size - 1)
-        for at, size in zip((y, x), grid.shape[:2], strict=True)
-    ]
-    (row, column), (down, right) = zip(*[np.divmod(place, 1) for place in places], strict=True)
-    row, column = row.astype(np.intp), column.astype(np.intp)
-    below, beside = np.minimum(row + 1, grid.shape[0] - 1), np.minimum(column + 1, grid.shape[1] - 1)
-    down, right = down[:, None], right[:, None]
-    upper = grid[row, column] * (1 - right) + grid[row, beside] * right
-    lower = grid[below, column] * (1 - right) + grid[below, beside] * right
-    return np.asarray(upper * (1 - down) + lower * down, dtype=np.float32)
+    parts = []
+    for at, size in ((y, grid.shape[0]), (x, grid.shape[1])):
+        place = (at.astype(np.float32) + np.float32(0.5)) * np.float32(1 / block) - np.float32(0.5)
+        place = np.clip(place, 0, size - 1)
+        low = place.astype(np.intp)
+        parts.append((low, np.minimum(low + 1, size - 1), (place - low.astype(np.float32))[:, None]))
+    (top, below, down), (left, beside, right) = parts
+    upper = grid[top, left] + right * (grid[top, beside] - grid[top, left])
+    lower = grid[below, left] + right * (grid[below, beside] - grid[below, left])
+    return np.asarray(upper + down * (lower - upper), dtype=np.float32)
+
+
+def _sum(channels: Pixels) -> Pixels:
+    return np.asarray(channels[..., 0] + channels[..., 1] + channels[..., 2])
+
+
+def _summed(plane: NDArray[Any]) -> Pixels:
+    """Sums over blocks of samples; those at the far edges may be smaller."""
+    rows, columns = (np.arange(0, size, SAMPLES) for size in plane.shape[:2])
+    return np.add.reduceat(np.add.reduceat(plane.astype(np.float32), rows, axis=0), columns, axis=1)
