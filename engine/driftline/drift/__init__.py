@@ -56,6 +56,10 @@ _WHERE = {
     "in_words": "words",
     "judge": "verdict",
     "measure_drift": "measuring",
+    "map_between": "mapping",
+    "past_edits": "past",
+    "past_in_words": "past",
+    "places": "past",
     "render": "rendering",
 }
 
@@ -96,8 +100,12 @@ __all__ = [
     "kept_frame",
     "kept_frames",
     "learn",
+    "map_between",
     "measure_drift",
     "measure_on",
+    "past_edits",
+    "past_in_words",
+    "places",
     "render",
     "restore_measured",
     "save_measured",
@@ -114,9 +122,10 @@ if TYPE_CHECKING:
     from driftline.drift.deriving import blend_measured, fork_measured, restore_measured
     from driftline.drift.explaining import Explained, explained
     from driftline.drift.learning import Learned, frame_in, keep_learned, learn
-    from driftline.drift.mapping import difference_map
+    from driftline.drift.mapping import difference_map, map_between
     from driftline.drift.measuring import measure_drift
     from driftline.drift.on_proofs import measure_on
+    from driftline.drift.past import past_edits, past_in_words, places
     from driftline.drift.registration import Registration
     from driftline.drift.rendering import render
     from driftline.drift.saving import SavedMeasured, add_proofs, kept_frame, kept_frames, save_measured

@@ -16,6 +16,7 @@ NOTICED_EV = DEFAULT_BANDS["exposure"].notice
 NOTICED_OKLAB = 0.010  # a shift of Oklab a, b that costs about ΔE00 2
 _NEUTRAL = 0.02  # Oklab C below which a shift is a tint and not more or less colour
 _CLIPPED_SHARE = 0.25
+_FIRST = 1e-3  # by which clipping goes before whatever else a square does
 
 LIGHTER, DARKER, MORE_COLOUR, LESS_COLOUR, OTHER_HUE, CLIPPED = range(6)
 
@@ -51,7 +52,7 @@ def marks(A: View, B: View) -> Marks:
     )
     clipped = _means(newly[None].astype(np.float32), edge)[0] / _CLIPPED_SHARE
     amounts = np.stack([ev / NOTICED_EV, -ev / NOTICED_EV, along, -along, across, clipped])
-    amounts[CLIPPED] = np.where(clipped >= 1, np.maximum(clipped, amounts.max(axis=0)), 0)
+    amounts[CLIPPED] = np.where(clipped >= 1, np.maximum(clipped, amounts.max(axis=0) + _FIRST), 0)
     return Marks(amounts.argmax(axis=0).astype(np.int8), amounts.max(axis=0).astype(np.float32))
 
 

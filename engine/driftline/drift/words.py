@@ -15,9 +15,9 @@ TELLING = 3
 _WORTH_SAYING = 0.5  # of the notice band
 _COLUMNS = ("floor", "edit", "total", "judged")
 
-_HUES = (
-    (0, "red"), (40, "orange"), (75, "yellow"), (110, "yellow-green"), (145, "green"), (185, "cyan"),
-    (240, "blue"), (290, "violet"), (335, "magenta"), (360, "red"),
+_HUES = (  # Oklab degrees
+    (-30, "magenta"), (15, "red"), (55, "orange"), (92, "yellow"), (120, "yellow-green"), (150, "green"),
+    (195, "cyan"), (258, "blue"), (300, "violet"), (330, "magenta"), (375, "red"),
 )  # fmt: skip
 _TURNS = {
     "hue": (

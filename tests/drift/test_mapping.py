@@ -1,0 +1,48 @@
+"""The difference map as a picture."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+import demo_frames
+from drift.pictures import edited, exposure, photograph
+from driftline.drift import difference_map, map_between
+from driftline.drift.mapping import PANEL
+from driftline.errors import UsageError
+from driftline.pipeline import open_frame
+from driftline.recipe import parse_recipe
+
+
+def test_the_map_reads_without_colour() -> None:
+    """The third panel and the legend are grey throughout: no meaning is left to a colour."""
+    picture = photograph("coffee")
+    drawn = map_between(picture, edited(picture, exposure(0.5)))
+    assert drawn.dtype == np.uint8
+    third = drawn[:, 2 * PANEL + 40 :].astype(int)
+    assert np.abs(third[..., 0] - third[..., 2]).max() <= 1
+    legend = drawn[-30:].astype(int)
+    assert np.abs(legend[..., 0] - legend[..., 2]).max() == 0
+    assert legend.min() == 0
+
+
+def test_marks_are_drawn_where_an_edit_was_made() -> None:
+    """An edited picture has black marks in its third panel; an equal one has none."""
+    picture = photograph("chelsea")
+    marked, plain = (map_between(picture, p) for p in (edited(picture, exposure(0.6)), picture))
+    panel = np.s_[40:-45, 2 * PANEL + 60 : -20]
+    assert (marked[panel] == 0).mean() > 0.02
+    assert (plain[panel] == 0).mean() == 0
+
+
+def test_pictures_of_different_things_have_no_map() -> None:
+    """Two pictures that do not lie on each other are refused, with the reason."""
+    with pytest.raises(UsageError, match="do not lie on each other"):
+        map_between(photograph("coffee"), photograph("chelsea"))
+
+
+def test_a_frame_has_a_map_of_a_recipe() -> None:
+    """A recipe on a demo frame is drawn beside its camera rendering."""
+    recipe = parse_recipe("[exposure]\nev = 0.5\n", source="lighter")
+    drawn = difference_map(open_frame(demo_frames.paths()[2]), recipe)
+    assert drawn.shape[1] == 3 * PANEL + 4 * 12
