@@ -54,7 +54,7 @@ def test_the_truth_comes_back_while_a_channel_is_left(colour):
 
 @pytest.mark.parametrize("colour", [(1, 1, 1), (1.3, 1, 0.6), (0.7, 1, 1.3)])
 def test_no_magenta_and_no_edge(colour):
-    """Green never falls below red and blue both, and no step is half as steep again as the truth's steepest."""
+    """Green never falls below red and blue both, and no step is much steeper than the truth's steepest."""
     truth = lamp(colour)
     out = rebuild(np.minimum(truth, CLIP), clip=CLIP)
     assert np.all(out[..., 1] >= 0.97 * np.minimum(out[..., 0], out[..., 2]))

@@ -37,13 +37,15 @@ def rebuild(
     block = reference.SAMPLES * step
     grid = -(-height // block), -(-width // block)
     colour, weight, lost = (np.zeros((*grid, n), np.float32) for n in (3, 1, 1))
-    doubted = np.zeros(grid[0], np.bool_)
+    doubted = np.zeros(height, np.bool_)
+    limits = np.tile(np.float32(reference.START) * levels, width)
     weighing = np.array(
         [reference.START, reference.DARKEST, reference.BOLDEST, reference.TAINTED], dtype=np.float32
     )
 
     def look(top: int, bottom: int, left: int, right: int) -> None:
-        gather_rows(rgb, levels, weighing, step, block, top, bottom, colour, weight, lost, doubted)
+        mark_rows(rgb, limits, top, bottom, doubted)
+        gather_rows(rgb, levels, weighing, step, block, top, bottom, colour, weight, lost)
 
     rows = -(-tile_rows // block) * block
     run_tiles(look, height, width, tile_rows=rows, tile_columns=width, threads=threads)
@@ -53,24 +55,19 @@ def rebuild(
     raising = np.array([reference.START, 1 - reference.START, reference.HIGHEST * levels.max()], np.float32)
 
     def lift(top: int, bottom: int, left: int, right: int) -> None:
-        raise_rows(rgb, around, levels, raising, np.float32(1 / block), top, bottom)
+        raise_rows(rgb, around, levels, raising, np.float32(1 / block), top, bottom, doubted)
 
     run_tiles(lift, height, width, tile_rows=tile_rows, tile_columns=width, threads=threads)
     return rgb
 
 
 @compiled
-def gather_rows(rgb, levels, settings, step, block, top, bottom, colour, weight, lost, doubted):
-    """What the blocks of some rows know; ``doubted`` says of each row of blocks whether a pixel may clip."""
+def gather_rows(rgb, levels, settings, step, block, top, bottom, colour, weight, lost):
+    """What the blocks of some rows know."""
     start, darkest, boldest, taint = settings[0], settings[1], settings[2], settings[3]
     height, width = rgb.shape[0], rgb.shape[1]
     third, zero, one = np.float32(1 / 3), np.float32(0), np.float32(1)
-    limits = levels * start
     for down in range(top // block, -(-bottom // block)):
-        for row in range(down * block, min(down * block + block, height)):
-            if any_above(rgb[row], limits):
-                doubted[down] = True
-                break
         for across in range(weight.shape[1]):
             red, green, blue, whole, gone, tainted = zero, zero, zero, zero, zero, False
             for row in range(down * block, min(down * block + block, height), step):
@@ -99,15 +96,14 @@ def gather_rows(rgb, levels, settings, step, block, top, bottom, colour, weight,
 
 
 @compiled
-def any_above(row, limits):
-    """Whether any channel of a row exceeds its limit."""
-    flat = row.reshape(-1)
-    found = False
-    for c in range(3):
-        limit = limits[c]
-        for i in range(row.shape[0]):
-            found |= flat[3 * i + c] > limit
-    return found
+def mark_rows(rgb, limits, top, bottom, doubted):
+    """Whether any channel of a row exceeds its limit; ``limits`` is a row long."""
+    for row in range(top, bottom):
+        flat = rgb[row].reshape(-1)
+        above = 0
+        for i in range(flat.size):
+            above += flat[i] > limits[i]
+        doubted[row] = above > 0
 
 
 @compiled
@@ -118,11 +114,11 @@ def doubt(value, level, settings):
 
 
 @compiled
-def raise_rows(rgb, around, levels, settings, per_block, top, bottom):
+def raise_rows(rgb, around, levels, settings, per_block, top, bottom, doubted):
     """Raise clipped channels of some rows, in place."""
     limits = levels * settings[0]
     for row in range(top, bottom):
-        if not any_above(rgb[row], limits):
+        if not doubted[row]:
             continue
         for column in range(rgb.shape[1]):
             pixel = rgb[row, column]
