@@ -11,9 +11,9 @@ from driftline.drift import UNITS
 
 SHORT = {
     "exposure": "EV", "contrast": "slope", "white": "mired", "duv": "duv", "chroma": "chroma", "hue": "hue",
-    "hue_skin": "skin", "hue_foliage": "foliage", "hue_sky": "sky", "split_tint": "split", "clip_low": "clip-",
-    "clip_high": "clip+", "detail_fine": "fine", "detail_middling": "midd", "detail_broad": "broad",
-    "residual": "resid",
+    "hue_skin": "skin", "hue_foliage": "foliage", "hue_sky": "sky", "split_tint": "split",
+    "clip_low": "clip-", "clip_high": "clip+", "detail_fine": "fine", "detail_middling": "midd",
+    "detail_broad": "broad", "residual": "resid",
 }  # fmt: skip
 
 
@@ -32,7 +32,7 @@ def main() -> None:
                 mark = "*" if cell and cell.ratio > 1 else " " if cause.confident else "?"
                 row += f"{'--' if cause.value is None else f'{cause.value:+.3f}':>8}{mark}"
                 if cell:
-                    own = key == injection.cause
+                    own = key == injection.cause or (injection.cause == "hue" and key.startswith("hue_"))
                     where = f"{cell.ratio:.2f} of what is allowed: {name}, {injection.name}"
                     worst[key, own] = max(worst.get((key, own), (0.0, "")), (cell.ratio, where))
             print(f"{name:12}{injection.name:18}{row}")
