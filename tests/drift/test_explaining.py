@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from functools import cache
 from typing import NamedTuple
 
@@ -10,7 +11,7 @@ import pytest
 
 from conftest import ROOT
 from drift.level import CHART, level_frame
-from driftline.drift import Checked, check_frame, explained
+from driftline.drift import Apportioned, Checked, Explained, Shares, check_frame, explained
 from driftline.drift.easing import easable
 from driftline.recipe import NEUTRAL, Chroma, Curve, Exposure, Recipe, White, read_recipe, scaled
 
@@ -52,6 +53,15 @@ def test_judged_amounts_rise_with_the_strength(name: str, frame: int) -> None:
         ratios = [one.causes[key].ratio for one in ladder]
         drops = [max(ratios[: n + 1]) - ratio for n, ratio in enumerate(ratios)]
         assert max(drops) <= SLACK, (key, ratios)
+
+
+SAID = Explained(
+    shares=Shares(("white", "curve", "chroma"), {}, Apportioned("x notice", 0.0, {})),
+    verdict="overdone",
+    section="curve",
+    part=0.5,
+    verdict_without="in keeping",
+)
 
 
 class Push(NamedTuple):
@@ -114,6 +124,15 @@ def test_one_section_did_all_of_it() -> None:
     frame, recipe = level_frame(CHART), Recipe(white=White(shift=60.0))
     found = explained(frame, recipe, check_frame(frame, recipe))
     assert found.in_words == "all of it by [white]; without it the picture would be in keeping"
+
+
+def test_less_than_half_is_not_most() -> None:
+    """Where several did about as much, the words claim no more than that."""
+    told = replace(SAID, part=0.4).in_words
+    assert told == (
+        "[curve] did more of it than any other section; without it the picture would be in keeping"
+    )
+    assert replace(SAID, part=0.6).in_words.startswith("most of it by [curve]; ")
 
 
 def test_nothing_judged_names_nothing() -> None:

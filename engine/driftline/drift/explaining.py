@@ -11,6 +11,7 @@ from driftline.pipeline import Developable
 from driftline.recipe import Recipe
 
 _NOTHING = 1e-9
+_MOST = 0.5
 
 
 @dataclass(frozen=True)
@@ -46,11 +47,11 @@ class Explained:
         """
         if not self.section:
             return ""
-        how_much = "most of it by" if self.part >= 0.5 else "more of it than by any other section by"
-        if len(self.shares.sections) == 1:
-            how_much = "all of it by"
+        who = f"[{self.section}] did more of it than any other section"
+        if self.part >= _MOST:
+            who = f"{'all' if len(self.shares.sections) == 1 else 'most'} of it by [{self.section}]"
         still = "still be " if self.verdict_without == self.verdict else "be "
-        return f"{how_much} [{self.section}]; without it the picture would {still}{self.verdict_without}"
+        return f"{who}; without it the picture would {still}{self.verdict_without}"
 
     def json(self) -> dict[str, Any]:
         """As one JSON object: the section that did most, the verdict without it, and all shares."""
