@@ -240,7 +240,7 @@ def estimate_white(
 
     Shades of grey (Finlayson and Trezzi 2004, Minkowski norm 6) on what is not clipped; then four fifths of
     the way to the nearest light of the locus, which is kept within 115 … ``warmest`` mired so that lamp
-    light stays a little warm. The brighter it is (from EV 8 to 13 at ISO 100), the more, up to seven tenths,
+    light stays a little warm. The brighter it is (from EV 10 to 14 at ISO 100), the more, up to seven tenths,
     sunlight of 185 mired is assumed instead: a blue sky in the picture is no blue light.
     """
     sites = colours(body, mosaic.shape)
@@ -252,7 +252,7 @@ def estimate_white(
     seen = np.log([r / g, b / g])
     mireds, locus = _locus(body)
     nearest = mireds[np.argmin(((locus - seen) ** 2).sum(axis=1))]
-    trust = 0.7 * float(np.clip((ev100 - 8.0) / 5.0, 0.0, 1.0))
+    trust = 0.7 * float(np.clip((ev100 - 10.0) / 4.0, 0.0, 1.0))
     mired = float(np.clip((1 - trust) * nearest + trust * _SUNLIGHT, 115.0, warmest))
     on_locus = np.array([np.interp(mired, mireds, locus[:, k]) for k in range(2)])
     off = seen - np.array([np.interp(nearest, mireds, locus[:, k]) for k in range(2)])

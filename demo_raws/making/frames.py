@@ -23,8 +23,8 @@ _TURNS = {1: 0, 3: 2, 6: 1, 8: 3}  # quarter turns counter-clockwise from uprigh
 class Plan:
     """What the photographer did for one frame, and what the frame is for.
 
-    ``bias_ev`` is what was dialled in; ``slowest`` the longest time before ISO is raised; ``white`` fixes
-    the as-shot light in mired instead of the camera's estimate.
+    ``bias_ev`` is what was dialled in; ``slowest`` the longest time before ISO is raised;
+    ``measured_white``: the white was set from a card on the subject, not estimated.
     """
 
     file: str
@@ -38,6 +38,7 @@ class Plan:
     bias_ev: float = 0.0
     slowest: float = 1 / 60
     orientation: int = 1
+    measured_white: bool = False
     seed: int = 1
     truth: Mapping[str, Any] = field(default_factory=dict)
 
@@ -71,10 +72,15 @@ def take(plan: Plan, planes: Array, white: Array, folder: Path, *, noise: bool =
     )
     mosaic = camera.expose(body, drawn, exposure, seed=plan.seed if noise else None)
     as_shot, mired = camera.estimate_white(body, mosaic, exposure.ev100)
+    if plan.measured_white:
+        as_shot = white / white[1]
+        mired = camera.mired_of(body, as_shot)
     path = _write(plan, mosaic, exposure, as_shot, folder)
     facts = _camera_facts(plan, exposure, metered, mosaic)
     light = _light_facts(plan, white, exposure, as_shot, mired)
-    return _entry(plan, path, {**facts, **light})
+    low, high = np.percentile(planes[..., 1], (0.5, 99.9))
+    span = {"scene_range_ev": round(float(np.log2(high / low)), 2)}
+    return _entry(plan, path, {**facts, **light, **span})
 
 
 def _write(
@@ -131,6 +137,7 @@ def _camera_facts(
         "orientation": plan.orientation,
         "exposure": asdict(exposure),
         "bias_ev": plan.bias_ev,
+        "white_from_card": plan.measured_white,
         "ev100_metered": round(metered, 3),
         "ev100_used": round(exposure.ev100, 3),
         "clipped_share": round(float((mosaic >= body.white).mean()), 6),

@@ -1,4 +1,4 @@
-"""The colours of the place: a reflectance spectrum for every material name, glosses, and the lamps."""
+"""The colours of the place: a reflectance spectrum for every material name, glosses, lamps, skies."""
 
 from __future__ import annotations
 
@@ -164,3 +164,18 @@ def lamp_spectrum(kind: float | str) -> Array:
     if kind == "amber":
         return bumps(0.0, (1.0, 592, 8))
     return spectra.lamp(kind)
+
+
+def dusk() -> Array:
+    """Spectral radiance of the sky an hour after sunset: 0.35 cd/m², 14000 K."""
+    return spectra.of_luminance(spectra.daylight(14000.0), 0.35)
+
+
+def overcast(level: float = 2600.0) -> Array:
+    """Spectral radiance of an even grey sky, 6800 K."""
+    return spectra.of_luminance(spectra.daylight(6800.0), level)
+
+
+def fog_light() -> Array:
+    """Spectral radiance of the fog's air."""
+    return overcast(1500.0)

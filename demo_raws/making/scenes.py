@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from making import materials, sets, spectra
+from making import materials, palette, sets
 from making.shapes import Pile
 
 Array = NDArray[np.float64]
@@ -36,36 +36,21 @@ class Scene:
     wet: bool = False
     fog: float = 0.0
     upright: bool = False
-    samples: int = 12
+    samples: int = 8
 
 
 def _constant(values: Array) -> dict[str, Node]:
     return {"sky": {"type": "constant", "radiance": materials.spectrum(values)}}
 
 
-def dusk() -> Array:
-    """Spectral radiance of the sky an hour after sunset: 0.35 cd/m², 14000 K."""
-    return spectra.of_luminance(spectra.daylight(14000.0), 0.35)
-
-
-def overcast(level: float = 2600.0) -> Array:
-    """Spectral radiance of an even grey sky, 6800 K."""
-    return spectra.of_luminance(spectra.daylight(6800.0), level)
-
-
-def fog_light() -> Array:
-    """Spectral radiance of the fog's air."""
-    return overcast(1500.0)
-
-
 def lights(kind: str) -> dict[str, Node]:
     """The sky (and sun) of a kind of light; lamps belong to the town."""
     if kind == "night":
-        return _constant(dusk())
+        return _constant(palette.dusk())
     if kind == "grey":
-        return _constant(overcast())
+        return _constant(palette.overcast())
     if kind == "fog":
-        return _constant(fog_light())
+        return _constant(palette.fog_light())
     sky: Node = {"type": "sunsky", "turbidity": 2.6, "sun_direction": list(SUN_FROM), "albedo": 0.2}
     return {"sky": sky}
 
@@ -94,7 +79,7 @@ SCENES: Mapping[str, Scene] = {
         6.1,
         (5.3, 4.3, 1.4),
         wet=True,
-        samples=26,
+        samples=17,
     ),
     "night-tight": Scene(
         sets.window,
@@ -106,7 +91,7 @@ SCENES: Mapping[str, Scene] = {
         5.1,
         (1.8, 0.5, 1.3),
         wet=True,
-        samples=26,
+        samples=17,
     ),
     "fog-wide": Scene(
         sets.fog,
@@ -162,7 +147,7 @@ SCENES: Mapping[str, Scene] = {
         8.0,
         1.12,
         (-7.35, 1.0, 0.95),
-        samples=20,
+        samples=13,
     ),
     "shade-middle": Scene(
         sets.shade,
@@ -172,7 +157,7 @@ SCENES: Mapping[str, Scene] = {
         *_MIDDLE,
         2.8,
         6.6,
-        (7.7, 7.3, 1.4),
+        (7.35, 6.6, 1.4),
     ),
     "noon-wide": Scene(
         sets.noon,
@@ -183,6 +168,7 @@ SCENES: Mapping[str, Scene] = {
         8.0,
         10.0,
         (-4.9, 4.1, 1.4),
+        samples=12,
     ),
     "noon-middle": Scene(
         sets.noon_arcade,

@@ -161,9 +161,7 @@ def grey_fruit(pile: Pile) -> None:
     """A stall on a grey day."""
     town.build(pile, night=False, tram_y=30.0)
     _arcade_stalls(pile)
-    stand(
-        pile, Person(-9.25, 7.6, facing=60, coat="coat_mustard", skin="skin_dark", scarf="scarf_red", z=0.13)
-    )
+    stand(pile, Person(-8.3, 9.45, facing=165, coat="coat_navy", hat="hat_straw", skin="skin_dark", z=0.13))
 
 
 CHART_PLACE = (-7.35, 1.2, 0.86)

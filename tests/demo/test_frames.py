@@ -72,6 +72,13 @@ def test_bias_moves_the_exposure_and_is_written_down(tmp_path: Path) -> None:
     assert levels[1] - levels[0] == pytest.approx(1.0, abs=0.05)
 
 
+def test_a_white_set_from_a_card_is_the_true_one(tmp_path: Path) -> None:
+    """Where the photographer measured the white, the file holds it."""
+    plan = replace(PLAN, measured_white=True)
+    truth = take(plan, _wall(camera.K2), camera.response(camera.K2, LIGHT), tmp_path)["truth"]
+    assert truth["as_shot_neutral"] == truth["true_neutral"]
+
+
 def test_a_frame_without_noise_is_even(tmp_path: Path) -> None:
     """Without noise, photosites of one colour in an even half are equal."""
     take(PLAN, _wall(camera.K2), camera.response(camera.K2, LIGHT), tmp_path, noise=False)
