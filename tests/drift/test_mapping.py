@@ -5,12 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-import demo_frames
 from drift.pictures import edited, exposure, photograph
+from drift.shoot import demo
 from driftline.drift import difference_map, map_between
 from driftline.drift.mapping import PANEL
 from driftline.errors import UsageError
-from driftline.pipeline import open_frame
 from driftline.recipe import parse_recipe
 
 
@@ -44,5 +43,5 @@ def test_pictures_of_different_things_have_no_map() -> None:
 def test_a_frame_has_a_map_of_a_recipe() -> None:
     """A recipe on a demo frame is drawn beside its camera rendering."""
     recipe = parse_recipe("[exposure]\nev = 0.5\n", source="lighter")
-    drawn = difference_map(open_frame(demo_frames.paths()[2]), recipe)
+    drawn = difference_map(demo("fog"), recipe)
     assert drawn.shape[1] == 3 * PANEL + 4 * 12

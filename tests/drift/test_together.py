@@ -61,3 +61,13 @@ def test_a_picture_far_from_middle_grey_makes_exposure_unsure() -> None:
     assert cause.value is not None
     assert not cause.confident
     assert "middle grey" in cause.reason
+
+
+def test_fog_has_a_white_and_no_chroma() -> None:
+    """Two pictures that are nearly grey, as fog is, have no chroma to compare, and a white that is read."""
+    fog = edited(photograph("chelsea"), chroma(0.05))
+    drift = columns(fog, fog, edited(fog, white(20)))[2]
+    assert drift.causes["chroma"].reason == "too little colour to compare"
+    assert drift.causes["white"].value == pytest.approx(20, abs=1)
+    assert drift.causes["white"].verdict == "not judged"  # not asked to judge
+    assert drift.causes["exposure"].value == pytest.approx(0, abs=0.03)

@@ -8,6 +8,7 @@ on B by Bradford adaptation, until none is left. Both directions are averaged.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -63,19 +64,22 @@ class Colour:
     back: OneWay
 
 
-def fit_colour(rgb_A: Planes, rgb_B: Planes) -> Colour:
+def fit_colour(rgb_A: Planes, rgb_B: Planes, *, coloured: bool = True) -> Colour:
     """White, chroma, hue, hue by sector and split tint of B against A.
 
     Parameters
     ----------
     rgb_A, rgb_B
         (3, n) float64 linear sRGB of the same places, inside both gamuts and light enough (``DARKEST``).
+    coloured
+        False: both are so nearly grey that chroma and hue are taken to be the same; what differs is white.
     """
     lab_A, lab_B = to_oklab(rgb_A), to_oklab(rgb_B)
     z_A, z_B = relative_colour(lab_A), relative_colour(lab_B)
     weight = (lab_A[0] + lab_B[0]) / 2
-    forth = _one_way(z_A, z_B, rgb_B, weight)
-    back = _one_way(z_B, z_A, rgb_A, weight)
+    line = robust_line if coloured else robust_offset
+    forth = _one_way(z_A, z_B, rgb_B, weight, line)
+    back = _one_way(z_B, z_A, rgb_A, weight, line)
     forth_mired, forth_duv = _white(forth.white)
     back_mired, back_duv = _white(back.white)
     c = np.sqrt(forth.c / back.c)
@@ -131,15 +135,34 @@ def robust_line(
     return t, c
 
 
-def _one_way(z_A: NDArray[Any], z_B: NDArray[Any], rgb_B: Planes, weight: NDArray[Any]) -> OneWay:
+def robust_offset(
+    z_A: NDArray[Any], z_B: NDArray[Any], lightness: NDArray[Any], start: complex = 1 + 0j
+) -> tuple[complex, complex]:
+    """t of z_B = t + z_A, and 1: for pictures so nearly grey that no change of chroma or hue can be read."""
+    base = lightness * lightness
+    w, moved = base, z_B - z_A
+    for _ in range(_ROUNDS):
+        t = complex(dot(w, moved) / w.sum())
+        miss = np.abs(moved - t) * lightness
+        limit = max(1.345 * 1.4826 * float(np.median(miss[::_SCALE_EVERY])), 1e-9)
+        w = base * np.minimum(1.0, limit / np.maximum(miss, 1e-12))
+    return t, 1 + 0j
+
+
+_Line = Callable[[NDArray[Any], NDArray[Any], NDArray[Any], complex], tuple[complex, complex]]
+
+
+def _one_way(
+    z_A: NDArray[Any], z_B: NDArray[Any], rgb_B: Planes, weight: NDArray[Any], line: _Line
+) -> OneWay:
     undo, z, c = np.eye(3), z_B, 1 + 0j
     for _ in range(_WHITE_ROUNDS):
-        t, c = robust_line(z_A, z, weight, c)
+        t, c = line(z_A, z, weight, c)
         undo = _undo_white(t) @ undo
         z = relative_colour(to_oklab(mixed(rgb_B, undo)))
         if abs(t) < _SETTLED:
             break
-    _, c = robust_line(z_A, z, weight, c)
+    _, c = line(z_A, z, weight, c)
     return OneWay(c=c, white=np.linalg.inv(undo), z_start=z_A, z_end=z)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from driftline.drift.causes import COLOUR_CAUSES
 from driftline.drift.colour import Colour
 from driftline.drift.together import Together
 
@@ -14,7 +15,7 @@ FEWEST_PLACES = 100  # fewer than this are no picture
 _FEW_SHARE = 0.05
 _FLAT = 0.004  # Oklab L
 _FAR_STOPS = 0.5
-_MONOCHROME = 0.01  # Oklab C that 99 places in 100 of a black-and-white picture stay below
+_MONOCHROME = 0.004  # Oklab C that 99 places in 100 of a black-and-white picture stay below; fog does not
 _LITTLE_COLOUR = 0.01  # standard deviation of z
 _STRONG_CAST = 0.2  # |mean z|
 _NEUTRAL, _FEW_NEUTRALS = 0.05, 0.001  # |z|; share of the places
@@ -54,13 +55,18 @@ def monochrome(lab_A: NDArray[Any], lab_B: NDArray[Any], names: Names = NAMES) -
     return f"{names[grey.index(True)]} is black and white" if any(grey) else ""
 
 
-def too_little_colour(z_A: NDArray[Any], z_B: NDArray[Any]) -> str:
-    """Why the colours of places that are light enough cannot be compared; empty when they can."""
+def without_colour(z_A: NDArray[Any], z_B: NDArray[Any]) -> tuple[frozenset[str], str]:
+    """Which causes of colour cannot be compared at places that are light enough, and why; none when all can.
+
+    Two pictures that are both nearly grey, as fog is, still tell their whites apart.
+    """
     if len(z_A) < FEWEST_PLACES:
-        return "hardly any place is light enough for its colour to be compared"
-    if min(float(np.std(z_A)), float(np.std(z_B))) < _LITTLE_COLOUR:
-        return "too little colour to compare"
-    return ""
+        return frozenset(COLOUR_CAUSES), "hardly any place is light enough for its colour to be compared"
+    weak = [float(np.std(z)) < _LITTLE_COLOUR for z in (z_A, z_B)]
+    if not any(weak):
+        return frozenset(), ""
+    white = {"white", "duv", "split_tint"} if all(weak) else set()
+    return frozenset(COLOUR_CAUSES) - white, "too little colour to compare"
 
 
 def doubt_about_white(colour: Colour) -> str:

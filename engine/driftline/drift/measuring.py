@@ -28,7 +28,7 @@ from driftline.drift.comparable import (
     doubt_about_white,
     monochrome,
     nothing_to_compare,
-    too_little_colour,
+    without_colour,
 )
 from driftline.drift.detail import detail_between
 from driftline.drift.planes import Planes, luminance, relative_colour
@@ -164,14 +164,13 @@ def _colour(at: Together, pair: tuple[int, int], names: Names) -> tuple[dict[str
     grey = monochrome(lab_A, lab_B, names)
     light = np.flatnonzero((lab_A[0] > DARKEST) & (lab_B[0] > DARKEST))
     light = light[:: max(1, -(-len(light) // _COLOUR_SAMPLES))]
-    reason = grey or too_little_colour(*(relative_colour(lab[:, light]) for lab in (lab_A, lab_B)))
-    if reason:
+    missing, reason = without_colour(*(relative_colour(lab[:, light]) for lab in (lab_A, lab_B)))
+    if grey or len(missing) == len(COLOUR_CAUSES):
         A, B = (greyed(lab_A), greyed(lab_B)) if grey else (A, B)
-        return {key: not_comparable(key, reason) for key in COLOUR_CAUSES}, _LaidOver(A, B, B, A)
-    colour = fit_colour(A[:, light], B[:, light])
-    return _colour_causes(colour), _LaidOver(
-        coloured(lab_A, colour.forth), B, coloured(lab_B, colour.back), A
-    )
+        return {k: not_comparable(k, grey or reason) for k in COLOUR_CAUSES}, _LaidOver(A, B, B, A)
+    colour = fit_colour(A[:, light], B[:, light], coloured=not missing)
+    causes = _colour_causes(colour) | {key: not_comparable(key, reason) for key in missing}
+    return causes, _LaidOver(coloured(lab_A, colour.forth), B, coloured(lab_B, colour.back), A)
 
 
 def exposure_alone(A: View, B: View, mask: Mask) -> float | None:
