@@ -21,6 +21,16 @@ def paths() -> list[Path]:
     return [DEMO / frame["file"] for frame in registry()]
 
 
+def named(part: str) -> Path:
+    """The frame whose name has this part, such as ``grey-middle``."""
+    return next(path for path in paths() if part in path.stem)
+
+
+def number(part: str) -> int:
+    """The place of that frame in the shoot."""
+    return paths().index(named(part))
+
+
 def chart() -> tuple[Path, dict[str, Any]]:
     """The frame with the 24-patch chart, and its truth."""
     frame = next(frame for frame in registry() if "chart" in frame["truth"])

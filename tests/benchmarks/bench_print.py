@@ -42,7 +42,7 @@ HEIGHT, WIDTH = 4000, 6000
 
 def large_dng(folder: Path) -> Path:
     """24 megapixels: a demo frame's mosaic repeated, with a full-size camera rendering."""
-    frame = open_frame(demo_frames.paths()[3])
+    frame = open_frame(demo_frames.named("grey-middle"))
     sensor = frame.sensor()
     assert sensor.pattern is not None
     times = (-(-HEIGHT // sensor.values.shape[0]), -(-WIDTH // sensor.values.shape[1]))

@@ -79,7 +79,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """
     folder = tmp_path_factory.mktemp("made")
     write_shoot(folder / "shoot", 3)
-    shutil.copy(demo_frames.paths()[-1], folder / "noon.dng")
+    shutil.copy(demo_frames.named("shade-middle"), folder / "noon.dng")
     ledger = Ledger.create(folder / "looks", {"tram-fog": TRAM_FOG, "quay-night": QUAY})
     proofs = [open_frame(folder / "noon.dng")]
     text = TRAM_FOG.replace("0.35", "0.50")

@@ -38,7 +38,7 @@ def dusk(home: Path) -> Path:
 
 def test_the_document_holds_every_cause(cli: Cli, dusk: Path) -> None:
     """Each cause of the contract with its numbers; what cannot be compared has nulls and a reason."""
-    frame = demo_frames.paths()[0]
+    frame = demo_frames.named("night-wide")
     told = cli("check", frame, "--recipe", dusk, "--json")
     (one,) = told.json["frames"]
     assert (told.status, one["path"], one["error"]) == (0, str(frame), None)
@@ -56,7 +56,7 @@ def test_the_document_holds_every_cause(cli: Cli, dusk: Path) -> None:
 
 def test_text_begins_with_the_verdict_and_is_aligned(cli: Cli, dusk: Path) -> None:
     """The frame, the recipe and the verdict first; then words; then the table, columns in line."""
-    frame = demo_frames.paths()[0]
+    frame = demo_frames.named("night-wide")
     told = cli("check", frame, "--recipe", dusk)
     lines = told.out.splitlines()
     assert re.fullmatch(rf"{frame.name} with dusk.toml: (leaning|overdone)", lines[0])
@@ -116,7 +116,7 @@ def test_the_working_file_is_checked_and_said(
 
 def test_the_map_is_a_picture_and_overwrites_nothing(cli: Cli, dusk: Path, home: Path) -> None:
     """``--map`` writes a PNG; a file that stands there stays; several frames are refused."""
-    frame = demo_frames.paths()[0]
+    frame = demo_frames.named("night-wide")
     assert cli("check", frame, "--recipe", dusk, "--map", "map.png").status == 0
     with Image.open(home / "map.png") as picture:
         assert picture.format == "PNG"

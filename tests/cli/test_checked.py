@@ -7,7 +7,7 @@ from pathlib import Path
 import demo_frames
 from cli.conftest import Cli
 
-FRAME = demo_frames.paths()[4]
+FRAME = demo_frames.named("chart")
 
 
 def look(home: Path, text: str) -> Path:

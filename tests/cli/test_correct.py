@@ -12,7 +12,7 @@ from driftline.cli.application import run
 from driftline.ledger import Ledger
 from driftline.recipe import parse_correction
 
-FRAME = demo_frames.paths()[3]
+FRAME = demo_frames.named("grey-middle")
 
 
 @pytest.fixture

@@ -33,7 +33,7 @@ def test_no_ledger_is_needed_to_look(cli: Cli, made: Path) -> None:
 
 def test_a_frame_without_a_rendering_is_said(cli: Cli, home: Path) -> None:
     """In the document it is null, in the text a remark at the end of its line; one that is there is told."""
-    assert cli("shoot", demo_frames.paths()[0], "--json").json["frames"][0]["camera_rendering"]
+    assert cli("shoot", demo_frames.named("night-wide"), "--json").json["frames"][0]["camera_rendering"]
     write_frame(home / "alone.dng", rendering=False)
     assert cli("shoot", "alone.dng", "--json").json["frames"][0]["camera_rendering"] is None
     assert cli("shoot", "alone.dng").out.splitlines()[0].endswith("no camera rendering")

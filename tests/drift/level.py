@@ -14,7 +14,19 @@ from driftline.recipe import NEUTRAL
 
 EDGE = 480
 """Long edge of these frames: large enough for every cause, small enough for many checks."""
-NIGHT, WINDOW, FOG, GREY, CHART, NOON, MONO, SHADE = range(8)
+NIGHT, WINDOW, FOG, GREY, CHART, NOON, MONO, SHADE = (
+    demo_frames.number(name)
+    for name in (
+        "night-wide",
+        "night-tight",
+        "fog-wide",
+        "grey-middle",
+        "chart",
+        "noon-wide",
+        "noon-middle",
+        "shade-middle",
+    )
+)
 
 
 class LevelFrame(KeptFrame):

@@ -54,7 +54,7 @@ def test_places_that_moved_do_not_count() -> None:
 
 def test_too_few_pairs_are_refused() -> None:
     """The error says how many there are, how many are needed, and which kind."""
-    (refused,) = learn([open_frame(demo_frames.paths()[0])])
+    (refused,) = learn([open_frame(demo_frames.named("night-wide"))])
     assert isinstance(refused, UsageError)
     assert refused.code == "too-few-pairs"
     assert str(FEWEST_PAIRS) in refused.message
@@ -80,9 +80,7 @@ def test_a_body_of_the_demo_shoot_is_learned(learned: list[Learned | UsageError]
 
 def test_a_monochrome_rendering_teaches_no_colour(learned: list[Learned | UsageError]) -> None:
     """The frame in the camera's monochrome mode is left out, and it is said."""
-    pair, reason = pair_of(
-        open_frame(next(path for path in demo_frames.paths() if "mono" in path.stem)), "mono"
-    )
+    pair, reason = pair_of(open_frame(demo_frames.named("noon-middle")), "mono")
     assert pair is None
     assert "black and white" in reason
 

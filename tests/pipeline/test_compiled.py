@@ -175,7 +175,7 @@ def digest(environment: dict[str, str]) -> str:
 
 def small_print() -> np.ndarray:
     """A demo frame through the full recipe, from mosaic to bytes."""
-    return develop(open_frame(demo_frames.paths()[0]), FULL, anchor_ev=0.3, long_edge=300, depth=8)
+    return develop(open_frame(demo_frames.named("night-wide")), FULL, anchor_ev=0.3, long_edge=300, depth=8)
 
 
 @pytest.mark.parametrize(

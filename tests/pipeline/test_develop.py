@@ -24,7 +24,7 @@ from driftline.recipe import (
     White,
 )
 
-FRAME = demo_frames.paths()[3]
+FRAME = demo_frames.named("grey-middle")
 
 
 def test_a_picture_is_upright_encoded_and_of_the_size_asked_for() -> None:

@@ -14,7 +14,7 @@ from driftline.recipe import NEUTRAL, Curve, Recipe
 @pytest.fixture(scope="module")
 def files() -> dict[str, bytes]:
     """A demo frame, kept."""
-    return keep(open_frame(demo_frames.paths()[3]))
+    return keep(open_frame(demo_frames.named("grey-middle")))
 
 
 @pytest.mark.parametrize(
@@ -22,7 +22,7 @@ def files() -> dict[str, bytes]:
 )
 def test_a_kept_proof_develops_like_the_frame(files: dict[str, bytes], recipe: Recipe) -> None:
     """Less than a tenth of a code value in the mean, with the raw file away."""
-    frame = open_frame(demo_frames.paths()[3])
+    frame = open_frame(demo_frames.named("grey-middle"))
     now = develop(frame, recipe, long_edge=400, draft=True, anchor_ev=0.4)
     later = develop(KeptFrame(files), recipe, long_edge=400, draft=True, anchor_ev=0.4)
     assert np.abs(now - later).mean() * 255 < 0.5
@@ -30,7 +30,7 @@ def test_a_kept_proof_develops_like_the_frame(files: dict[str, bytes], recipe: R
 
 def test_it_holds_what_measuring_needs(files: dict[str, bytes]) -> None:
     """The camera rendering, the light, the matrix and the frame's fingerprint."""
-    frame, kept = open_frame(demo_frames.paths()[3]), KeptFrame(files)
+    frame, kept = open_frame(demo_frames.named("grey-middle")), KeptFrame(files)
     assert kept.fingerprint() == frame.fingerprint()
     assert kept.light() == pytest.approx(frame.light())
     assert np.array_equal(kept.camera_to_srgb, frame.camera_to_srgb)
@@ -41,7 +41,7 @@ def test_it_holds_what_measuring_needs(files: dict[str, bytes]) -> None:
 
 def test_keeping_is_deterministic(files: dict[str, bytes]) -> None:
     """The same frame is kept as the same bytes, whenever it is done."""
-    assert keep(open_frame(demo_frames.paths()[3])) == files
+    assert keep(open_frame(demo_frames.named("grey-middle"))) == files
 
 
 def test_damage_is_an_error_of_ours(files: dict[str, bytes]) -> None:

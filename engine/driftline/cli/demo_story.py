@@ -18,7 +18,7 @@ def tell_story(ledger: Ledger, frames: Sequence[Path]) -> Iterator[SavedMeasured
     from driftline.drift import fork_measured  # noqa: PLC0415
     from driftline.pipeline import open_frame  # noqa: PLC0415
 
-    by_day = [path for path in frames if "noon" in path.stem or "grey" in path.stem] or list(frames)
+    by_day = [path for path in frames if path.stem.endswith(("grey-middle", "noon-wide"))] or list(frames)
     yield _edit(
         ledger,
         RECIPE,

@@ -93,7 +93,8 @@ def develop(
     linear = finish(in_strips(run, camera), acutance=recipe.finish.acutance)
     if framed:
         linear = turn(crop(linear, **correction.crop._asdict()), degrees=correction.turn)
-    height, width = fit(linear.shape[0], linear.shape[1], long_edge)
+    whole = (linear.shape[0], linear.shape[1]) if framed else frame.size()
+    height, width = fit(whole[0], whole[1], long_edge)
     linear = resize(linear, height=height, width=width)
     linear = grain(
         linear,

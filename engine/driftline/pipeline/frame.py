@@ -49,6 +49,9 @@ class Developable(Protocol):
     def camera_rendering_reason(self) -> str:
         """Where the camera rendering comes from, or why there is none."""
 
+    def size(self) -> tuple[int, int]:
+        """Height and width of the picture, upright."""
+
     def light(self) -> tuple[float, float]:
         """CCT in kelvin and Duv of the light that the balance makes neutral."""
 
@@ -82,6 +85,12 @@ class Frame(RawFrame):
     def white_problem(self) -> str:
         """Why there is no valid as-shot white, or ''."""
         return self.sensor().as_shot_problem
+
+    def size(self) -> tuple[int, int]:
+        """Height and width of the picture, cropped and upright."""
+        sensor = self.sensor()
+        height, width = sensor.crop[2:]
+        return (width, height) if sensor.orientation > 4 else (height, width)
 
     def multipliers(self) -> NDArray[np.float64]:
         """(3,) as-shot balance with green 1; daylight's where the file states no valid one."""

@@ -107,6 +107,10 @@ class KeptFrame:
         self._rendering = files.get(RENDERING)
         self.likeness: Likeness | None = None
 
+    def size(self) -> tuple[int, int]:
+        """Height and width of the kept picture, upright."""
+        return self._light.shape[0], self._light.shape[1]
+
     def light(self) -> tuple[float, float]:
         """CCT in kelvin and Duv of the light that the balance makes neutral."""
         cct, duv = self.facts["light"]
