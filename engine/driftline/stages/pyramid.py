@@ -46,7 +46,7 @@ def pull_push(values: Grid, known: Grid, *, nothing: float) -> Grid:
     whole = _quarter(weight)
     mean = np.asarray(total / np.maximum(whole, np.float32(1e-9)), dtype=np.float32)
     coarse = pull_push(mean, np.minimum(whole[..., 0], np.float32(1)), nothing=nothing)
-    return np.asarray(weight * values + (1 - weight) * _doubled(coarse, known.shape), dtype=np.float32)
+    return np.asarray(weight * values + (1 - weight) * doubled(coarse, known.shape), dtype=np.float32)
 
 
 def smooth(grid: Grid) -> Grid:
@@ -68,6 +68,21 @@ def smooth(grid: Grid) -> Grid:
     return grid
 
 
+def smooth_wider(grid: Grid) -> Grid:
+    """Binomial 1 4 6 4 1 along both axes, edges repeated.
+
+    Examples
+    --------
+    >>> smooth_wider(np.float32([[[0], [0], [16], [0], [0]]]))[0, :, 0].tolist()
+    [1.0, 4.0, 6.0, 4.0, 1.0]
+    """
+    for axis in (0, 1):
+        near = _shifted(grid, 1, axis) + _shifted(grid, -1, axis)
+        far = _shifted(grid, 2, axis) + _shifted(grid, -2, axis)
+        grid = grid * np.float32(0.375) + near * np.float32(0.25) + far * np.float32(0.0625)
+    return grid
+
+
 def blurred(grid: Grid, *, halvings: int) -> Grid:
     """Smooth on a grid halved so many times; edges repeated.
 
@@ -85,19 +100,29 @@ def blurred(grid: Grid, *, halvings: int) -> Grid:
     """
     if halvings == 0:
         return smooth(smooth(grid))
+    return smooth(doubled(blurred(halved(grid), halvings=halvings - 1), grid.shape))
+
+
+def halved(grid: Grid) -> Grid:
+    """Means of 2 × 2; an odd edge is repeated.
+
+    Examples
+    --------
+    >>> halved(np.float32([[[1], [3], [5]]]))[0, :, 0].tolist()
+    [2.0, 5.0]
+    """
     even = np.pad(grid, ((0, grid.shape[0] % 2), (0, grid.shape[1] % 2), (0, 0)), mode="edge")
-    coarse = blurred(_quarter(even) * np.float32(0.25), halvings=halvings - 1)
-    return smooth(_doubled(coarse, grid.shape))
+    return _quarter(even) * np.float32(0.25)
 
 
-def _quarter(grid: Grid) -> Grid:
-    """Sums of 2 × 2; beyond an odd edge there is nothing."""
-    grid = np.pad(grid, ((0, grid.shape[0] % 2), (0, grid.shape[1] % 2), (0, 0)))
-    return np.asarray((grid[::2, ::2] + grid[::2, 1::2]) + (grid[1::2, ::2] + grid[1::2, 1::2]))
+def doubled(grid: Grid, shape: tuple[int, ...]) -> Grid:
+    """Bilinear, twice as large, cut to a shape; edges repeated.
 
-
-def _doubled(grid: Grid, shape: tuple[int, ...]) -> Grid:
-    """Bilinear, twice as large, cut to a shape."""
+    Examples
+    --------
+    >>> doubled(np.float32([[[0], [4]]]), (1, 4))[0, :, 0].tolist()
+    [0.0, 1.0, 3.0, 4.0]
+    """
     for axis in (0, 1):
         before, after = _shifted(grid, 1, axis), _shifted(grid, -1, axis)
         halves = [grid * np.float32(0.75) + side * np.float32(0.25) for side in (before, after)]
@@ -105,6 +130,12 @@ def _doubled(grid: Grid, shape: tuple[int, ...]) -> Grid:
             *(size * (2 if at == axis else 1) for at, size in enumerate(grid.shape))
         )
     return grid[: shape[0], : shape[1]]
+
+
+def _quarter(grid: Grid) -> Grid:
+    """Sums of 2 × 2; beyond an odd edge there is nothing."""
+    grid = np.pad(grid, ((0, grid.shape[0] % 2), (0, grid.shape[1] % 2), (0, 0)))
+    return np.asarray((grid[::2, ::2] + grid[::2, 1::2]) + (grid[1::2, ::2] + grid[1::2, 1::2]))
 
 
 def _shifted(grid: NDArray[Any], by: int, axis: int) -> NDArray[Any]:
