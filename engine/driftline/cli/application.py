@@ -33,6 +33,7 @@ COMMANDS = (
     "reconcile",
     "trace",
     "page",
+    "sheet",
     "learn",
 )
 """In the order of a day's work; each is a module of this room with a function of its own name."""

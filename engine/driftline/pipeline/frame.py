@@ -74,6 +74,7 @@ class Frame(RawFrame):
     def __init__(self, path: Path) -> None:
         super().__init__(path)
         self.likeness: Likeness | None = None
+        self._full: tuple[float, CameraRGB] | None = None
         self._developable: dict[tuple[float, int | None], CameraRGB] = {}
 
     @property
@@ -124,11 +125,13 @@ class Frame(RawFrame):
         chroma_noise
             0 … 1, the recipe's ``noise.chroma``.
         long_edge
-            Reduce to this size by area, in linear light; None keeps every pixel (and is not kept).
+            Reduce to this size by area, in linear light; None keeps every pixel.
         """
         key = (chroma_noise, long_edge)
         if key not in self._developable:
-            rgb = self._rebuilt(chroma_noise)
+            if self._full is None or self._full[0] != chroma_noise:
+                self._full = chroma_noise, self._rebuilt(chroma_noise)
+            rgb = self._full[1]
             if long_edge is None:
                 return rgb
             height, width = fit(rgb.shape[0], rgb.shape[1], long_edge)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from driftline.pipeline.kernels.tiles import pool
+from driftline.pipeline.kernels.tiles import pool, processors
 
 STRIP_PIXELS = 1 << 17
 
@@ -43,5 +42,5 @@ def in_strips(
     def one(top: int) -> None:
         out[top : top + rows] = function(picture[top : top + rows])
 
-    list(pool(os.cpu_count() or 1).map(one, range(0, height, rows)))
+    list(pool(processors()).map(one, range(0, height, rows)))
     return out

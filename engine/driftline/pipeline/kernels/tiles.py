@@ -47,8 +47,13 @@ def run_tiles(
         for tile in tiles:
             function(*tile)
         return
-    for done in pool(threads or os.cpu_count() or 1).map(lambda tile: function(*tile), tiles):
+    for done in pool(threads or processors()).map(lambda tile: function(*tile), tiles):
         del done
+
+
+def processors() -> int:
+    """How many threads to use: ``DRIFTLINE_THREADS``, else one a processor."""
+    return int(os.environ.get("DRIFTLINE_THREADS", "0")) or os.cpu_count() or 1
 
 
 @cache
