@@ -124,13 +124,17 @@ class Cell:
 
 
 def cells(injection: Injection, drift: Drift) -> Iterator[Cell]:
-    """Every cell of the table in the row of one injection: the cause itself, and the leak into each other."""
+    """Every cell of the table in the row of one injection: the cause itself, and the leak into each other.
+
+    The cause itself is held to its mark even where it is not sure of itself; leaks are not.
+    """
     for key, cause in drift.causes.items():
-        if cause.value is None or not cause.confident or key.startswith("clip"):
+        own = key == injection.cause or (injection.cause == "hue" and key.startswith("hue_"))
+        if cause.value is None or key.startswith("clip"):
             continue
-        if key == injection.cause or (injection.cause == "hue" and key.startswith("hue_")):
+        if own:
             yield Cell(injection, key, cause.value, abs(cause.value - injection.true), injection.mark)
-        elif injection.in_gamut:
+        elif injection.in_gamut and cause.confident:
             allowed = LEAK * DEFAULT_BANDS[key].notice
             yield Cell(injection, key, cause.value, abs(cause.value - injection.along.get(key, 0.0)), allowed)
 

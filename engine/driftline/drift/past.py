@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from driftline.drift.causes import NAMES, UNITS, UNSIGNED
-from driftline.drift.checking import Checked
 from driftline.drift.words import TELLING
+
+if TYPE_CHECKING:
+    from driftline.drift.checking import Checked
 
 LAST = 100
 FEWEST = 10

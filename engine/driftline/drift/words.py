@@ -6,10 +6,13 @@ from cmath import phase
 from collections.abc import Callable, Mapping
 from math import degrees
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from driftline.drift.causes import COLOUR_CAUSES, FLOORS, NAMES
-from driftline.drift.checking import Checked, CheckedCause
 from driftline.drift.verdict import IN_KEEPING, LEANING, NOT_JUDGED
+
+if TYPE_CHECKING:
+    from driftline.drift.checking import Checked, CheckedCause
 
 TELLING = 3
 _WORTH_SAYING = 0.5  # of the notice band
