@@ -1,0 +1,93 @@
+"""The same bits on every machine: small results against fingerprints, as compiled here and for less."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from driftline.pipeline.kernels.demosaic import demosaic
+from driftline.pipeline.kernels.highlights import rebuild
+from driftline.pipeline.kernels.noise import reduce_chroma_noise
+from driftline.stages.noise import NoiseModel
+
+RGGB = np.array([[0, 1], [1, 2]], dtype=np.uint8)
+SIX_BY_SIX = np.array(
+    [
+        [1, 2, 1, 1, 0, 1],
+        [0, 1, 0, 2, 1, 2],
+        [1, 2, 1, 1, 0, 1],
+        [1, 0, 1, 1, 2, 1],
+        [2, 1, 2, 0, 1, 0],
+        [1, 0, 1, 1, 2, 1],
+    ],
+    dtype=np.uint8,
+)
+CLIP = np.array([1.5, 1.0, 1.25])
+
+FINGERPRINTS = {
+    "demosaic 2 x 2": "dd6c672c3dc5c73317478ba3b388513acd42affc2192881a4bbd61f4de3b8cac",
+    "demosaic 6 x 6": "1d0659636e2502455a786242a35b9b4c1e29f389e83fe14f3901410dad37e071",
+    "highlights": "cb5ddc42c8a05ee8f76eaf064979dfe3cf2accc84a0bb7a235d12dbc7c87422b",
+    "noise": "a4eb19683ea3c22c9a3dbd560838bdc80b0fbb9dd1ba876a0df772549e4227f7",
+}
+"""SHA-256 of small results; a new one changes pixels and needs a new edition."""
+
+
+def worked_out(height=70, width=83):
+    """A mosaic from whole-number arithmetic, so that no library has a say in its values."""
+    y, x = np.indices((height, width))
+    texture = ((y * 7919 + x * 104729 + y * x * 31) % 4099) / np.float32(4099)
+    glow = np.maximum(1600 - (y - 35) ** 2 - (x - 40) ** 2, 0) / np.float32(800)
+    return (texture.astype(np.float32) * np.float32(0.4) + glow.astype(np.float32)).astype(np.float32)
+
+
+def fingerprints():
+    """SHA-256 of what each kernel makes of :func:`worked_out`."""
+    results = {
+        "demosaic 2 x 2": demosaic(worked_out(), RGGB),
+        "demosaic 6 x 6": demosaic(worked_out(), SIX_BY_SIX),
+    }
+    clipped = np.minimum(results["demosaic 2 x 2"], CLIP.astype(np.float32))
+    results["highlights"] = rebuild(clipped.copy(), clip=CLIP)
+    noise = NoiseModel(shot=(0.02, 0.01, 0.015), read=(0.01, 0.005, 0.007))
+    results["noise"] = reduce_chroma_noise(clipped.copy(), strength=0.75, noise=noise)
+    assert np.any(results["highlights"] != clipped)
+    return {
+        name: hashlib.sha256(np.ascontiguousarray(r).tobytes()).hexdigest() for name, r in results.items()
+    }
+
+
+def test_known_bits():
+    """The bits are those written down here: on this machine, and on any other."""
+    assert fingerprints() == FINGERPRINTS
+
+
+def test_same_bits_without_vector_instructions():
+    """Compiled for the plainest processor of this kind, the kernels give the same bits.
+
+    Numba is held to it by NUMBA_CPU_NAME and NUMBA_CPU_FEATURES, numpy by NPY_DISABLE_CPU_FEATURES. Such a
+    processor has no fused multiply-add, so a fused product in the ordinary build would show.
+    """
+    script = (
+        "import sys; sys.path.insert(0, sys.argv[1]); import test_kernels_bits as t; "
+        "assert t.fingerprints() == t.FINGERPRINTS, t.fingerprints()"
+    )
+    environment = {
+        **os.environ,
+        "NUMBA_CPU_NAME": "generic",
+        "NUMBA_CPU_FEATURES": "",
+        "NPY_DISABLE_CPU_FEATURES": " ".join(optional_features()),
+    }
+    here = os.path.dirname(__file__)
+    subprocess.run([sys.executable, "-c", script, here], env=environment, check=True)
+
+
+def optional_features():
+    """What numpy found in this processor beyond what it needs."""
+    umath = pytest.importorskip("numpy._core._multiarray_umath")
+    return [name for name in umath.__cpu_dispatch__ if umath.__cpu_features__.get(name)]
