@@ -27,7 +27,8 @@ WRITE = os.environ.get("DRIFTLINE_WRITE_README") == "1"
 def level(text: str) -> str:
     """Put the same words for whatever differs from day to day and machine to machine."""
     text = re.sub(r"\d{4}-\d\d-\d\d \d\d:\d\d", "2026-11-25 09:00", text)
-    text = re.sub(r"\d+(\.\d+)? s\b", "3 s", text)
+    text = re.sub(r"\b\d+\.\d s\b", "3.0 s", text)
+    text = re.sub(r"commit( +)[0-9a-f]{12}\b", r"commit\g<1>0123456789ab", text)
     return "\n".join(line.rstrip() for line in text.strip().splitlines())
 
 
