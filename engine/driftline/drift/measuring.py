@@ -181,7 +181,7 @@ def exposure_alone(A: View, B: View, mask: Mask) -> float | None:
     return _colour(at, (0, 1), NAMES)[1].tone().exposure
 
 
-def _zeroed(value: float, rounding: float = 1e-9) -> float:
+def _zeroed(value: float, rounding: float = 1e-7) -> float:
     """Rounding of the arithmetic is no drift."""
     return 0.0 if abs(value) < rounding else value
 

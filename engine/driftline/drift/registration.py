@@ -25,6 +25,7 @@ _SAME_PLACE = 0.1  # pixels
 _OUTSIDE = 0.02  # pixels
 _CUTS = tuple(1.06**n for n in range(-6, 7) if n)
 _SCALE_EVERY = 7
+_NO_BETTER = 1.02
 _DARK = 0.004  # linear luminance added before the logarithm, so that noise in the dark carries no structure
 
 ENOUGH_STRUCTURE = 0.40
@@ -146,7 +147,19 @@ def _register(A: NDArray[np.float32], B: NDArray[np.float32]) -> Registration:
     corner = np.hypot(*S_A.shape) / 2
     if abs(bent.k1) * corner > 0.5 and bent_structure > structure:
         fit, structure = bent, bent_structure
+    if A.shape == B.shape:
+        fit, structure = _unless_no_better(fit, structure, S_A, S_B)
     return _registration(_log(fine_A), _log(fine_B), fit, structure)
+
+
+def _unless_no_better(
+    fit: _Map, structure: float, S_A: NDArray[Any], S_B: NDArray[Any]
+) -> tuple[_Map, float]:
+    """A fit, unless two pictures of one size agree as well where they lie, as along a gradient."""
+    as_they_are = _agreement(S_A, S_B)
+    if 1 - as_they_are <= _NO_BETTER * (1 - structure) + 1e-6:
+        return _Map((1.0, 1.0), (0.0, 0.0)), as_they_are
+    return fit, structure
 
 
 _FLAT = "a picture is black, or flat: there is nothing in it to compare"
@@ -283,6 +296,8 @@ def _step(
     miss = S_A - on_A
     gy, gx = np.gradient((S_A + on_A) / 2)
     known = np.isfinite(miss) & np.isfinite(gy) & np.isfinite(gx)
+    if not known.any():
+        return np.zeros(4 if r2 is None else 5)
     unknown = ~known
     for plane in (miss, gy, gx):
         plane[unknown] = 0
