@@ -34,7 +34,10 @@ from making.dng import write_dng
 
 from driftline.colorimetry.encodings import srgb_decode, srgb_encode
 from driftline.pipeline.kernels.demosaic import demosaic
+from driftline.pipeline.kernels.highlights import rebuild
+from driftline.pipeline.kernels.noise import reduce_chroma_noise
 from driftline.stages import demosaic as reference
+from driftline.stages.noise_estimate import estimate_noise
 
 Method = Callable[[Any, Any], Any]
 
@@ -47,6 +50,11 @@ def directional(mosaic: Any, pattern: Any) -> Any:
     return srgb_decode(demosaicing_CFA_Bayer_Menon2007(srgb_encode(mosaic.astype(np.float64)), "RGGB"))
 
 
+def quieted(mosaic: Any, pattern: Any) -> Any:
+    """Ours, with the colour noise taken out that the mosaic itself shows."""
+    return reduce_chroma_noise(demosaic(mosaic, pattern), strength=1.0, noise=estimate_noise(mosaic, pattern))
+
+
 def quality(folder: Path) -> None:
     """PSNR tables."""
     pictures = {**photographs(PHOTOGRAPHS), **photographs(OTHERS)}
@@ -57,9 +65,11 @@ def quality(folder: Path) -> None:
         "2 x 2 directional (library)": (RGGB, directional),
         "2 x 2 ours, compiled": (RGGB, demosaic),
         "2 x 2 ours, reference": (RGGB, reference.demosaic),
+        "2 x 2 ours, colour noise out": (RGGB, quieted),
         "6 x 6 LibRaw three-pass": (SIX_BY_SIX, decoder(folder)),
         "6 x 6 ours, compiled": (SIX_BY_SIX, demosaic),
         "6 x 6 ours, reference": (SIX_BY_SIX, reference.demosaic),
+        "6 x 6 ours, colour noise out": (SIX_BY_SIX, quieted),
     }
     print("PSNR, dB:", *pictures, "| the mean is of the first five")
     for noisy in (False, True):
@@ -117,6 +127,17 @@ def times(folder: Path) -> None:
             f"of LibRaw's postprocess {ours[0] / whole[0]:.2f} (processor {ours[1] / whole[1]:.2f})",
             flush=True,
         )
+
+    rgb = demosaic(mosaic, SIX_BY_SIX)
+    noise = estimate_noise(mosaic, SIX_BY_SIX)
+    others: dict[str, Callable[[], object]] = {
+        "highlights": lambda: rebuild(rgb, clip=np.array([0.9, 0.8, 0.85])),
+        "estimate of noise": lambda: estimate_noise(mosaic, SIX_BY_SIX),
+        "colour noise": lambda: reduce_chroma_noise(rgb, strength=0.5, noise=noise),
+    }
+    for name, function in others.items():
+        wall, processor = spent(function)
+        print(f"{name}: {wall:.2f} s (processor {processor:.2f})", flush=True)
 
 
 def developed(path: Path, algorithm: str | None, *, half: bool = False) -> Any:
