@@ -147,7 +147,8 @@ def main(rounds: int) -> None:
         fast = median(lambda: preview(reference=False), rounds)
         slow = median(lambda: preview(reference=True), 1)
         print(
-            f"1.5-megapixel preview: {fast * 1000:.0f} ms, reference {slow * 1000:.0f} ms, 1/{slow / fast:.0f}"
+            f"1.5-megapixel preview: {fast * 1000:.0f} ms, "
+            f"reference {slow * 1000:.0f} ms, 1/{slow / fast:.0f}"
         )
 
 

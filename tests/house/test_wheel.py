@@ -57,5 +57,5 @@ def test_the_demo_runs_from_it(unpacked: Path, tmp_path: Path) -> None:
     refs = {version["ref"] for version in made["versions"]}
     assert {"open-platform@3", "platform-late@1"} <= refs
     assert len(made["prints"]) == len(list((ROOT / "demo_raws").glob("*.dng")))
-    assert all(Path(path).is_file() for path in [*made["prints"], made["page"]])
+    assert all(Path(path).is_file() for path in [*(one["path"] for one in made["prints"]), made["page"]])
     assert Path(made["ledger"]).is_relative_to(tmp_path)

@@ -14,9 +14,10 @@ from driftline.frames import RawFrame, upright
 from driftline.pipeline.kernels.demosaic import demosaic
 from driftline.pipeline.kernels.highlights import rebuild
 from driftline.pipeline.kernels.linearise import linearise as linearise_mosaic
+from driftline.pipeline.kernels.noise import reduce_chroma_noise
 from driftline.recipe import Likeness
 from driftline.stages.linearise import linearise
-from driftline.stages.noise import estimate_noise, reduce_chroma_noise
+from driftline.stages.noise import estimate_noise
 from driftline.stages.resize import fit, resize
 from driftline.stages.white import light_of
 
