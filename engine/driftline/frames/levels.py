@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from driftline.frames.directories import ACTIVE_AREA, BLACK, BLACK_DIM, WHITE, Directory
 
 Levels = NDArray[np.float64]
+_CELLS = 250_000
 
 
 def black_levels(
@@ -104,24 +105,27 @@ def saturation_levels(
     """
     base = float(black.mean())
     piles = [_pile(_of_colour(values, pattern, colour), base, white[colour]) for colour in range(3)]
-    levels = white.copy()
+    levels, cells = white.copy(), _cells(values, pattern)
     for colour, pile in enumerate(piles):
         others = [other for index, other in enumerate(piles) if index != colour and other is not None]
         if pile is not None and any(abs(pile - other) < 0.04 * (white[colour] - base) for other in others):
             levels[colour] = min(pile, white[colour])
-        elif (stop := _stops_alone(_cells(values, pattern), colour, base, white[colour])) is not None:
+        elif (stop := _stops_alone(cells, colour, base, white[colour])) is not None:
             levels[colour] = min(stop, white[colour])
     return levels
 
 
 def _cells(values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None) -> Levels:
-    """(n, 3): red, green and blue of each repeat of the pattern, each the mean of its photosites."""
+    """(n, 3): red, green and blue of repeats of the pattern, each the mean of its photosites.
+
+    Of a large frame, evenly spread repeats: a quarter of a million show where a colour stops.
+    """
     parts = [_of_colour(values, pattern, colour) for colour in range(3)]
     height = min(part.shape[0] for colour in parts for part in colour)
     width = min(part.shape[1] for colour in parts for part in colour)
-    means = [
-        np.mean([part[:height, :width] for part in colour], axis=0, dtype=np.float32) for colour in parts
-    ]
+    step = max(1, int(np.sqrt(height * width / _CELLS)))
+    spread = (slice(0, height, step), slice(0, width, step))
+    means = [np.mean([part[spread] for part in colour], axis=0, dtype=np.float32) for colour in parts]
     return np.stack([mean.ravel() for mean in means], axis=1)
 
 
