@@ -85,10 +85,10 @@ def story(**changed: object) -> Story:
         "title": "east-side looks",
         "looks": (Look("quay-dusk", "blue hour", quay), Look("tram-fog", "wet grey mornings", tram)),
         "proofs": (
-            Proof(NIGHT, "frame-01-night.dng", picture("camera night")),
-            Proof(FOG, "frame-03-fog.dng", None, "the file carries none"),
+            Proof(NIGHT, "01-night-wide.dng", picture("camera night")),
+            Proof(FOG, "04-fog-wide.dng", None, "the file carries none"),
         ),
-        "prints": (Print("one.jpg", "frame-01-night.dng", "tram-fog@4", picture("print one"), "leaning"),),
+        "prints": (Print("one.jpg", "01-night-wide.dng", "tram-fog@4", picture("print one"), "leaning"),),
         **changed,
     }
     return Story(**given)  # type: ignore[arg-type]

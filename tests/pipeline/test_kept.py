@@ -21,7 +21,7 @@ def files() -> dict[str, bytes]:
     "recipe", [NEUTRAL, Recipe(curve=Curve(slope=1.4, toe=-0.5))], ids=["plain", "steep"]
 )
 def test_a_kept_proof_develops_like_the_frame(files: dict[str, bytes], recipe: Recipe) -> None:
-    """Less than a tenth of a code value in the mean, with the raw file away."""
+    """Less than half a code value in the mean, with the raw file away."""
     frame = open_frame(demo_frames.named("grey-middle"))
     now = develop(frame, recipe, long_edge=400, draft=True, anchor_ev=0.4)
     later = develop(KeptFrame(files), recipe, long_edge=400, draft=True, anchor_ev=0.4)
