@@ -60,6 +60,7 @@ def test_a_saved_version_is_printed_and_recorded(
     ref = version.ref
     names = [f"quay-0{n}" for n in (1, 2, 3)]
     assert recorded(ledger) == [(f"{n}.dng", ref, f"{n}-tram-fog-{version.version}.jpg") for n in names]
+    assert {record.line["shoot"] for record in ledger.printed()} == {"shoot"}
     apply(ledger, "tram-fog", [shoot], tmp_path / "out", pool=pool)
     assert len(recorded(ledger)) == 3
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -364,3 +365,19 @@ def test_restoring_and_saving_mono_weights_reads_back(ledger: Ledger) -> None:
     changes = {change.field: change for change in ledger.versions("tram-fog")[0].changes}
     assert changes["mono.weights"].after == (0.3, 0.6, 0.1)
     assert changes["mono.weights"].before is None
+
+
+def test_many_texts_are_read_at_once(ledger: Ledger, fog: Path) -> None:
+    """The texts by ref are those that were saved, one by one the same."""
+    edit(fog, "0.35", "0.50")
+    ledger.save("tram-fog")
+    texts = ledger.texts(ledger.versions())
+    assert texts == {ref: ledger.text(ref) for ref in ("tram-fog@1", "tram-fog@2", "quay-night@1")}
+    assert "ev = 0.50" in texts["tram-fog@2"]
+
+
+def test_a_text_that_is_not_there_is_left_out(ledger: Ledger) -> None:
+    """A version whose commit holds no such file costs the others nothing."""
+    fog, quay = ledger.version("tram-fog"), ledger.version("quay-night")
+    lost = replace(fog, recipe="no-such-look", ref="no-such-look@1")
+    assert set(ledger.texts([lost, quay])) == {"quay-night@1"}

@@ -162,9 +162,16 @@ def record(ledger: Ledger, result: RunResult) -> str:
 
 
 def _line(fingerprint: str, one: Printed | Kept) -> dict[str, str | None]:
-    """One print in the record: the frame by content, the version, and what the two files were called."""
+    """One print in the record: the frame by content, the version, and what files and shoot were called."""
     ref = one.making.ref if isinstance(one, Printed) else one.ref
-    return {"frame": fingerprint, "ref": ref, "name": Path(one.frame).name, "print": Path(one.path).name}
+    frame = Path(one.frame).absolute()
+    return {
+        "frame": fingerprint,
+        "ref": ref,
+        "name": frame.name,
+        "shoot": frame.parent.name,
+        "print": Path(one.path).name,
+    }
 
 
 def _identity(line: Mapping[str, Any]) -> tuple[Any, ...]:

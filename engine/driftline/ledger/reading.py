@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from driftline.errors import LedgerError
+from driftline.errors import LedgerError, RecipeError
 from driftline.ledger import lineage, saving
 from driftline.ledger.commits import read_objects
 from driftline.ledger.known import recipe_path
@@ -70,6 +72,20 @@ class Reading(OpenLedger):
     def text(self, ref: str) -> str:
         """The text of a version, exactly as it was saved."""
         return saving.decoded(self._content(self.version(ref)), ref)
+
+    def texts(self, versions: Iterable[Version]) -> dict[str, str]:
+        """The texts of many versions by ref, read by one process of git.
+
+        A version whose text cannot be read is left out; :meth:`text` says what is wrong with it.
+        """
+        asked = list(versions)
+        names = [f"{version.commit}:{recipe_path(version.recipe)}" for version in asked]
+        texts = {}
+        for version, found in zip(asked, read_objects(self._store.git, names), strict=True):
+            if found is not None and found.kind == "blob":
+                with suppress(RecipeError):
+                    texts[version.ref] = saving.decoded(found.content, version.ref)
+        return texts
 
     def read(self, ref: str) -> Recipe:
         """The recipe of a version."""

@@ -33,12 +33,15 @@ class ProofPictures:
         self._frame = lru_cache(maxsize=4)(self._open)
 
     def __call__(self, ref: str | None, fingerprint: str) -> bytes | None:
-        """The picture as JPEG."""
-        try:
-            frame = self._frame(fingerprint)
-            return _jpeg(_camera(frame) if ref is None else self._edit(frame, ref))
-        except DriftlineError:
-            return None
+        """The picture as JPEG.
+
+        Raises
+        ------
+        DriftlineError
+            The proof is not kept or damaged, or the version's text cannot be read.
+        """
+        frame = self._frame(fingerprint)
+        return _jpeg(_camera(frame) if ref is None else self._edit(frame, ref))
 
     def names(self) -> dict[str, str]:
         """The frame's own name of every kept proof, by fingerprint."""
