@@ -7,8 +7,9 @@ import pytest
 
 from drift.pictures import edited, exposure, photograph
 from drift.shoot import demo
-from driftline.drift import difference_map, map_between
+from driftline.drift import difference_map, difference_marks, map_between
 from driftline.drift.mapping import PANEL
+from driftline.drift.where import CLIPPED, LIGHTER
 from driftline.errors import UsageError
 from driftline.recipe import parse_recipe
 
@@ -45,3 +46,18 @@ def test_a_frame_has_a_map_of_a_recipe() -> None:
     recipe = parse_recipe("[exposure]\nev = 0.5\n", source="lighter")
     drawn = difference_map(demo("fog"), recipe)
     assert drawn.shape[1] == 3 * PANEL + 4 * 12
+
+
+def test_marks_alone_say_where_they_lie_in_the_edit() -> None:
+    """Half a stop more on a grey day is lighter nearly everywhere; the squares stay within the picture."""
+    found = difference_marks(demo("fog"), parse_recipe("[exposure]\nev = 0.5\n", source="lighter"))
+    rows, columns = found.shape
+    top, left, height, width = found.part
+    assert min(top, left) >= -0.01
+    assert max(top + height, left + width) <= 1.01
+    assert min(height, width) > 0.8
+    kinds = [kind for _, _, kind, _ in found.squares]
+    assert len(kinds) > 0.5 * rows * columns
+    assert sum(kind in (LIGHTER, CLIPPED) for kind in kinds) > 0.8 * len(kinds)
+    assert all(0 <= r < rows and 0 <= c < columns and amount >= 1 for r, c, _, amount in found.squares)
+    assert found.against == "camera rendering"

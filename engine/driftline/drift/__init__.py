@@ -41,7 +41,9 @@ _WHERE = {
     "save_measured": "saving",
     "between": "checking",
     "check_frame": "checking",
+    "MarkedSquares": "mapping",
     "difference_map": "mapping",
+    "difference_marks": "mapping",
     "Apportioned": "apportioning",
     "Explained": "explaining",
     "Part": "apportioning",
@@ -77,6 +79,7 @@ __all__ = [
     "Explained",
     "Judgement",
     "Learned",
+    "MarkedSquares",
     "Part",
     "Registration",
     "SavedMeasured",
@@ -90,6 +93,7 @@ __all__ = [
     "blend_measured",
     "check_frame",
     "difference_map",
+    "difference_marks",
     "explained",
     "fork_measured",
     "frame_in",
@@ -122,7 +126,7 @@ if TYPE_CHECKING:
     from driftline.drift.deriving import blend_measured, fork_measured, restore_measured
     from driftline.drift.explaining import Explained, explained
     from driftline.drift.learning import Learned, frame_in, keep_learned, learn
-    from driftline.drift.mapping import difference_map, map_between
+    from driftline.drift.mapping import MarkedSquares, difference_map, difference_marks, map_between
     from driftline.drift.measuring import measure_drift
     from driftline.drift.on_proofs import measure_on
     from driftline.drift.past import past_edits, past_in_words, places

@@ -12,6 +12,7 @@ not be noticed has none.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -27,9 +28,10 @@ from driftline.drift.where import (
     LESS_COLOUR,
     LIGHTER,
     MORE_COLOUR,
-    OTHER_HUE,
+    NAMES,
     Marks,
     marks,
+    square_edge,
 )
 from driftline.errors import UsageError
 from driftline.pipeline import Developable
@@ -38,14 +40,34 @@ from driftline.recipe import Recipe
 PANEL = 640  # longer edge in pixels
 _MARGIN, _LINE = 12, 22
 _LARGEST = 5.0  # notice bands at which a mark fills its square
-_LEGEND = (
-    (LIGHTER, "lighter"),
-    (DARKER, "darker"),
-    (MORE_COLOUR, "more colour"),
-    (LESS_COLOUR, "less colour"),
-    (OTHER_HUE, "another hue"),
-    (CLIPPED, "newly clipped"),
-)
+_CAMERA = "camera rendering"
+_PLAIN = "plain (there is no camera rendering to go by)"
+
+
+@dataclass(frozen=True)
+class MarkedSquares:
+    """The squares in which an edit would be noticed, and where they lie in it.
+
+    Attributes
+    ----------
+    shape
+        Rows and columns of squares.
+    part
+        Top, left, height and width that the squares cover, in shares of the edit.
+    size
+        Height and width of the edit in pixels.
+    squares
+        Row, column, kind (an index into :data:`~driftline.drift.where.NAMES`) and amount in notice bands of
+        each square of 1 or more.
+    against
+        What it was laid against.
+    """
+
+    shape: tuple[int, int]
+    part: tuple[float, float, float, float]
+    size: tuple[int, int]
+    squares: tuple[tuple[int, int, int, float], ...]
+    against: str
 
 
 def difference_map(frame: Developable, recipe: Recipe) -> NDArray[np.uint8]:
@@ -63,11 +85,37 @@ def difference_map(frame: Developable, recipe: Recipe) -> NDArray[np.uint8]:
         The frame cannot be decoded.
     """
     known, edit = anchor(frame), edit_of(frame, recipe)
-    called = "camera rendering"
     if known.camera is None or known.registration.problem:
-        called = "plain (there is no camera rendering to go by)"
-        return _drawn(View(known.plain), View(edit), called)
-    return _drawn(known.views[0], known.view_of(edit), called)
+        return _drawn(View(known.plain), View(edit), _PLAIN)
+    return _drawn(known.views[0], known.view_of(edit), _CAMERA)
+
+
+def difference_marks(frame: Developable, recipe: Recipe) -> MarkedSquares:
+    """The marks of :func:`difference_map` alone, for whoever draws them over the edit itself.
+
+    Raises
+    ------
+    FrameError
+        The frame cannot be decoded.
+    """
+    known, edit = anchor(frame), edit_of(frame, recipe)
+    height, width = edit.shape[-2:]
+    if known.camera is None or known.registration.problem:
+        A, B, whole, against = View(known.plain), View(edit), (0.0, 0.0, 1.0, 1.0), _PLAIN
+    else:
+        A, B, against = known.views[0], known.view_of(edit), _CAMERA
+        lies = known.layout.other_part
+        whole = lies.top / height, lies.left / width, lies.height / height, lies.width / width
+    found, (h, w) = marks(A, B), A.rgb.shape[-2:]
+    edge, (rows, columns) = square_edge(h, w), found.kind.shape
+    noticed = np.argwhere(found.ratio >= 1).tolist()
+    return MarkedSquares(
+        shape=(rows, columns),
+        part=(whole[0], whole[1], whole[2] * rows * edge / h, whole[3] * columns * edge / w),
+        size=(height, width),
+        squares=tuple((r, c, int(found.kind[r, c]), round(float(found.ratio[r, c]), 2)) for r, c in noticed),
+        against=against,
+    )
 
 
 def map_between(reference: Any, edited: Any) -> NDArray[np.uint8]:
@@ -128,7 +176,7 @@ def _marked(panel: Any, found: Marks, image_draw: Any) -> Any:
 
 def _legend(draw: Any, font: Any, top: float) -> None:
     left = float(_MARGIN)
-    for kind, words in _LEGEND:
+    for kind, words in enumerate(NAMES):
         _mark(draw, kind, left + 8, top + 9, 15)
         draw.text((left + 22, top), words, fill="black", font=font)
         left += 22 + draw.textlength(words, font=font) + 2 * _MARGIN

@@ -19,6 +19,8 @@ _CLIPPED_SHARE = 0.25
 _FIRST = 1e-3  # by which clipping goes before whatever else a square does
 
 LIGHTER, DARKER, MORE_COLOUR, LESS_COLOUR, OTHER_HUE, CLIPPED = range(6)
+NAMES = ("lighter", "darker", "more colour", "less colour", "another hue", "newly clipped")
+"""What each kind of mark says, in the order of their numbers."""
 
 
 @dataclass(frozen=True)
@@ -39,8 +41,7 @@ class Marks:
 
 def marks(A: View, B: View) -> Marks:
     """What differs most between two pictures in each square, and by how much of what is noticed."""
-    h, w = A.rgb.shape[-2:]
-    edge = max(4, round(max(h, w) / SQUARES))
+    edge = square_edge(*A.rgb.shape[-2:])
     lab_A, lab_B = _means(A.lab, edge), _means(B.lab, edge)
     ev = 3 * np.log2(np.maximum(lab_B[0], 0.02) / np.maximum(lab_A[0], 0.02))
     moved = (lab_B[1:] - lab_A[1:] * (lab_B[0] / np.maximum(lab_A[0], 0.02))) / NOTICED_OKLAB
@@ -54,6 +55,11 @@ def marks(A: View, B: View) -> Marks:
     amounts = np.stack([ev / NOTICED_EV, -ev / NOTICED_EV, along, -along, across, clipped])
     amounts[CLIPPED] = np.where(clipped >= 1, np.maximum(clipped, amounts.max(axis=0) + _FIRST), 0)
     return Marks(amounts.argmax(axis=0).astype(np.int8), amounts.max(axis=0).astype(np.float32))
+
+
+def square_edge(rows: int, columns: int) -> int:
+    """The edge of a square on a grid of this shape, in cells."""
+    return max(4, round(max(rows, columns) / SQUARES))
 
 
 def _means(planes: NDArray[np.float32], edge: int) -> NDArray[Any]:
