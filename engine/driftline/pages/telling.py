@@ -92,7 +92,7 @@ class _Teller:
             ref=saved.ref,
             label=saved.ref.partition("@")[2],
             commit=saved.commit,
-            when=_when(saved.when),
+            when=when_of(saved.when),
             note=saved.note,
             kind=saved.kind,
             words=tuple(saved.words),
@@ -154,7 +154,8 @@ def _load(pictures: PictureOf, ref: str | None, proof: str) -> bytes:
     return content
 
 
-def _when(text: str) -> datetime:
+def when_of(text: str) -> datetime:
+    """The time of a save, with its zone; a time that cannot be read is the beginning of time."""
     try:
         when = datetime.fromisoformat(text)
     except ValueError:
