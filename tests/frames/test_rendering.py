@@ -132,11 +132,11 @@ def test_embedded_goes_before_beside(dng: Callable[..., Path]) -> None:
 @pytest.mark.parametrize(
     ("first", "exif"),
     [
-        ({}, {}),
+        ({MODEL: "Ostrel K2"}, {}),
         ({MODEL: "Ostrel K2"}, {TAKEN: "2025:11:03 07:41:05"}),
         ({MODEL: "Ostrel K2", SOFTWARE: "Ver.1.05"}, {TAKEN: "2025:11:03 07:41:06"}),
         ({MODEL: "Ostrel K2", SOFTWARE: "Ostrel K2 Ver2.10"}, {}),
-        ({SOFTWARE: "1.00"}, {}),
+        ({MODEL: "Ostrel K2", SOFTWARE: "1.00"}, {}),
     ],
 )
 def test_companions_that_are_taken(
@@ -151,20 +151,22 @@ def test_companions_that_are_taken(
 @pytest.mark.parametrize(
     ("first", "exif", "size", "reason"),
     [
+        ({}, {}, (480, 320), "it names no camera"),
         ({MODEL: "Ostrel K3"}, {}, (480, 320), "with another camera (Ostrel K3)"),
         (
-            {SOFTWARE: "Picture Workshop 7"},
+            {MODEL: "Ostrel K2", SOFTWARE: "Picture Workshop 7"},
             {},
             (480, 320),
             "written by Picture Workshop 7, not by the camera",
         ),
         (
-            {},
+            {MODEL: "Ostrel K2"},
             {TAKEN: "2025:11:03 07:41:35"},
             (480, 320),
             "taken at 2025-11-03 07:41:35, the raw at 2025-11-03 07:41:05",
         ),
-        ({}, {}, (320, 480), "proportions (320 × 480) are not those of the raw"),
+        ({MODEL: "Ostrel K2"}, {}, (320, 480), "proportions (320 × 480) are not those of the raw"),
+        ({MODEL: "Ostrel K2"}, {}, (480, 340), "proportions (480 × 340) are not those of the raw"),
         ({}, {}, (240, 160), "it is tiny (240 × 160)"),
     ],
 )
@@ -185,6 +187,25 @@ def test_square_and_wide_crops_are_taken(dng: Callable[..., Path]) -> None:
     for size in ((400, 400), (640, 360)):
         path.with_suffix(".jpg").write_bytes(picture(size=size))
         assert shown(RawFrame(path)).shape == (size[1], size[0], 3)
+
+
+def test_the_cameras_own_one_is_found_beside_an_edited_one(dng: Callable[..., Path]) -> None:
+    """Of two JPEGs of one stem the edited one is passed over; if neither is the camera's, both are told."""
+    path = dng(exif=EXIF)
+    edited = picture(exif=exif_block({MODEL: "Ostrel K2", SOFTWARE: "Picture Workshop 7"}))
+    path.with_suffix(".JPG").write_bytes(edited)
+    path.with_suffix(".jpeg").write_bytes(picture(exif=exif_block({MODEL: "Ostrel K2"})))
+    frame = RawFrame(path)
+    assert shown(frame).shape == (320, 480, 3)
+    assert frame.camera_rendering_reason == "the raw holds no JPEG; frame.jpeg beside the raw"
+    path.with_suffix(".jpeg").write_bytes(picture())
+    frame = RawFrame(path)
+    assert frame.camera_rendering() is None
+    assert frame.camera_rendering_reason == (
+        "the raw holds no JPEG; frame.JPG beside it is not taken: it was written by Picture Workshop 7, "
+        "not by the camera; frame.jpeg beside it is not taken: it names no camera, "
+        "as one that was saved again"
+    )
 
 
 def test_a_broken_companion(dng: Callable[..., Path]) -> None:

@@ -9,18 +9,23 @@ Read :meth:`RawFrame.sensor` and :func:`~driftline.frames.decoder.answer` first.
 from driftline.frames.child import Limits, set_limits
 from driftline.frames.exposure import ExposureData
 from driftline.frames.frame import RawFrame
-from driftline.frames.listing import RAW_SUFFIXES, list_frames
+from driftline.frames.listing import RAW_SUFFIXES, Listed, find_frames, list_frames
 from driftline.frames.orientation import as_stored, upright
 from driftline.frames.sensor import Sensor
+from driftline.frames.sight import Sight, sight
 
 __all__ = [
     "RAW_SUFFIXES",
     "ExposureData",
     "Limits",
+    "Listed",
     "RawFrame",
     "Sensor",
+    "Sight",
     "as_stored",
+    "find_frames",
     "list_frames",
     "set_limits",
+    "sight",
     "upright",
 ]

@@ -12,6 +12,7 @@ from driftline.frames import fingerprint as prints_of
 from driftline.frames.child import Answer, ask_decoder
 from driftline.frames.directories import Directories, read_directories
 from driftline.frames.exposure import ExposureData, needs_decoder, read_exposure
+from driftline.frames.jpeg import JpegSize
 from driftline.frames.preview import Preview, preview_of
 from driftline.frames.refusal import check_file, missing_sensor_data, refuse
 from driftline.frames.rendering import (
@@ -104,6 +105,11 @@ class RawFrame:
             self.camera_rendering(max_edge=64)
         return self._reason
 
+    def pairing_facts(self) -> tuple[Tags, JpegSize | None]:
+        """What a JPEG beside the file is held against: its EXIF, and its upright size if that is known."""
+        sizes = self._preview.sizes
+        return self._tags, upright_size(sizes) if sizes else None
+
     def fingerprint(self) -> str:
         """SHA-256 of the file's bytes, as hex."""
         check_file(self.path)
@@ -156,8 +162,7 @@ class RawFrame:
         embedded = render_source(self._embedded(), max_edge)
         if embedded.pixels is not None:
             return embedded
-        sizes = self._preview.sizes
-        beside = beside_source(self.path, self._tags, upright_size(sizes) if sizes else None)
+        beside = beside_source(self.path, *self.pairing_facts())
         rendering = render_source(beside, max_edge)
         return Rendering(rendering.pixels, f"{embedded.reason}; {rendering.reason}")
 

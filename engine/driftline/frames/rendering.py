@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,13 +14,12 @@ from driftline.frames import tags as exif
 from driftline.frames.directories import Directories
 from driftline.frames.jpeg import JpegError, JpegSize, decode_jpeg, jpeg_size
 from driftline.frames.orientation import exif_orientation, flip_to_orientation, upright
+from driftline.frames.pairing import MIN_EDGE, against, companions
 from driftline.frames.preview import Preview
 from driftline.frames.preview_space import SRGB, stated_space
 from driftline.frames.tags import Tags
 
-MIN_EDGE = 320
 _TURNS = {5, 6, 7, 8}
-_FIRMWARE = re.compile(r"(ver(sion)?|firmware|v)?[\s.]*\d[\d.\s]*\w?", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -114,9 +112,16 @@ def beside_source(path: Path, file_tags: Tags, upright_size: JpegSize | None) ->
     upright_size
         Size of the raw's picture when upright, if known.
     """
-    found = _beside(path)
-    if found is None:
-        return Source(None, "no JPEG of the same name lies beside it")
+    reasons = []
+    for found in companions(path):
+        source = _companion_source(found, file_tags, upright_size)
+        if source.blob is not None:
+            return source
+        reasons.append(source.reason)
+    return Source(None, "; ".join(reasons) or "no JPEG of the same name lies beside it")
+
+
+def _companion_source(found: Path, file_tags: Tags, upright_size: JpegSize | None) -> Source:
     try:
         blob = found.read_bytes()
         size = jpeg_size(blob)
@@ -126,49 +131,10 @@ def beside_source(path: Path, file_tags: Tags, upright_size: JpegSize | None) ->
     orientation = exif_orientation(int(exif.number(own, "Image Orientation") or 1)) or 1
     if orientation in _TURNS:
         size = JpegSize(size.height, size.width)
-    against = _against(own, file_tags, size, upright_size)
-    if against:
-        return Source(None, f"{found.name} beside it is not taken: {against}")
+    reason = against(own, file_tags, size, upright_size)
+    if reason:
+        return Source(None, f"{found.name} beside it is not taken: {reason}")
     return Source(blob, f"{found.name} beside the raw", orientation, stated_space(None, own))
-
-
-def _beside(path: Path) -> Path | None:
-    stem = path.stem.lower()
-    try:
-        names = sorted(path.absolute().parent.iterdir())
-    except OSError:
-        return None
-    jpegs = (each for each in names if each.suffix.lower() in {".jpg", ".jpeg"} and each.is_file())
-    return next((each for each in jpegs if each.stem.lower() == stem), None)
-
-
-def _against(own: Tags, raw: Tags, size: JpegSize, raw_size: JpegSize | None) -> str:
-    """What speaks against a JPEG being the camera's rendering of this exposure; '' if nothing does."""
-    if max(size.width, size.height) < MIN_EDGE:
-        return f"it is tiny ({size.width} × {size.height})"
-    model, raw_model = exif.text(own, "Image Model"), exif.text(raw, "Image Model")
-    if model and raw_model and model.lower() != raw_model.lower():
-        return f"it was taken with another camera ({model})"
-    software = exif.text(own, "Image Software")
-    if software and not _is_firmware(software, model, exif.text(raw, "Image Software")):
-        return f"it was written by {software}, not by the camera"
-    taken, raw_taken = exif.moment(own), exif.moment(raw)
-    if taken and raw_taken and abs((taken - raw_taken).total_seconds()) >= 2:
-        return f"it was taken at {taken:%Y-%m-%d %H:%M:%S}, the raw at {raw_taken:%Y-%m-%d %H:%M:%S}"
-    if raw_size is not None:
-        stretch = (size.width / size.height) / (raw_size.width / raw_size.height)
-        if not 1 / 1.6 < stretch < 1.6:
-            return f"its proportions ({size.width} × {size.height}) are not those of the raw"
-    return ""
-
-
-def _is_firmware(software: str, model: str | None, raw_software: str | None) -> bool:
-    """Whether an EXIF Software text names a camera's firmware: the raw's, the model's, or a bare version."""
-    if raw_software and software.lower() == raw_software.lower():
-        return True
-    if model and model.lower() in software.lower():
-        return True
-    return bool(_FIRMWARE.fullmatch(software))
 
 
 def upright_size(sizes: Mapping[str, Any]) -> JpegSize:
