@@ -16,14 +16,16 @@ _PLACES = (
 
 def newly_clipped(A: View, B: View) -> dict[str, float]:
     """Percentage points of the picture clipped in B beyond those in A; negative when fewer are."""
-    return {key: 100 * float(B.clipped[key].mean() - A.clipped[key].mean()) for key in A.clipped}
+    return {
+        key: 100 * float(B.clipped_cells[key].mean() - A.clipped_cells[key].mean()) for key in A.clipped_cells
+    }
 
 
 def mostly_where(A: View, B: View) -> dict[str, str]:
     """In which ninth of the picture most of the newly clipped places lie; absent when they are spread."""
     found = {}
-    for key, old in A.clipped.items():
-        rows, columns = np.nonzero(B.clipped[key] & ~old)
+    for key, old in A.clipped_cells.items():
+        rows, columns = np.nonzero(B.clipped_cells[key] & ~old)
         if len(rows):
             ninths = 3 * (3 * rows // old.shape[0]) + 3 * columns // old.shape[1]
             counts = np.bincount(ninths, minlength=9)

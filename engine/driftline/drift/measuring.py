@@ -31,7 +31,7 @@ from driftline.drift.comparable import (
     without_colour,
 )
 from driftline.drift.detail import detail_between
-from driftline.drift.planes import Planes, luminance, relative_colour
+from driftline.drift.planes import Planes, from_oklab, luminance, relative_colour
 from driftline.drift.registration import SAME_PLACE, Registration
 from driftline.drift.residual import fit_residual
 from driftline.drift.together import FEW_SAMPLES, Together
@@ -40,7 +40,6 @@ from driftline.drift.verdict import DEFAULT_BANDS, Bands, judge_alone
 from driftline.drift.views import Mask, View, bring_together, common_mask
 
 _COLOUR_SAMPLES = 20_000
-_RESIDUAL_EVERY = 4
 _FLOAT32 = 1e-4  # what the arithmetic alone leaves between equal pictures, ΔE00
 
 
@@ -113,8 +112,9 @@ def drift_between(
     if problem:
         return Drift(all_not_comparable(problem), registration=registration, compared_share=at.share)
     A, B = (at.views[i] for i in pair)
-    colour, laid = _colour(at, pair, names)
-    rest = {**colour, **laid.tonal(), **_detail(at, pair)}
+    colour = _colour(at, pair, names)
+    cells, blocks = (colour.laid_over(*(labs[i] for i in pair)) for labs in (at.labs, at.blocks))
+    rest = {**colour.causes, **cells.tonal(), "residual": blocks.residual(), **_detail(at, pair)}
     doubt = doubt_about_all(at.share)
     rest = {key: unsure(cause, doubt) for key, cause in rest.items()} if doubt else rest
     clipping = [Cause(key, points) for key, points in newly_clipped(A, B).items()]
@@ -144,9 +144,8 @@ class _LaidOver:
         return mean_tone(fit_tone(self._x[0], self._x[1]), fit_tone(self._x[2], self._x[3]))
 
     def tonal(self) -> dict[str, Cause]:
-        """Exposure, contrast, and what neither they nor colour explain."""
-        tone, few = self.tone(), np.s_[:, ::_RESIDUAL_EVERY]
-        left = fit_residual(self.a_as_b[few], self.b[few], self.b_as_a[few], self.a[few])
+        """Exposure and contrast."""
+        tone = self.tone()
         exposure, doubt = (
             Cause("exposure", _zeroed(tone.exposure)),
             doubt_about_exposure(self._x[3], self._x[1]),
@@ -154,23 +153,48 @@ class _LaidOver:
         return {
             "exposure": unsure(exposure, doubt) if doubt else exposure,
             "contrast": Cause("contrast", _zeroed(tone.contrast)),
-            "residual": Cause("residual", _zeroed(left, _FLOAT32)),
         }
 
+    def residual(self) -> Cause:
+        """What neither tone nor colour explain."""
+        left = fit_residual(self.a_as_b, self.b, self.b_as_a, self.a)
+        return Cause("residual", _zeroed(left, _FLOAT32))
 
-def _colour(at: Together, pair: tuple[int, int], names: Names) -> tuple[dict[str, Cause], _LaidOver]:
-    """Every cause of colour, and the places with the colour of one picture laid over the other."""
-    (lab_A, lab_B), (A, B) = ([planes[i] for i in pair] for planes in (at.labs, at.rgbs))
-    grey = monochrome(lab_A, lab_B, names)
+
+@dataclass(frozen=True)
+class _ColourBetween:
+    """What of colour parts two pictures: every cause of it, and how to lay one's colour over the other."""
+
+    causes: dict[str, Cause]
+    fit: Colour | None
+    grey: bool
+
+    def laid_over(self, lab_A: Planes, lab_B: Planes) -> _LaidOver:
+        """Places of both pictures in Oklab, the colour of each laid over the other."""
+        A, B = (greyed(lab) if self.grey else from_oklab(lab) for lab in (lab_A, lab_B))
+        if self.fit is None:
+            return _LaidOver(A, B, B, A)
+        return _LaidOver(coloured(lab_A, self.fit.forth), B, coloured(lab_B, self.fit.back), A)
+
+
+def _colour(at: Together, pair: tuple[int, int], names: Names) -> _ColourBetween:
+    grey = monochrome(*(at.labs[i] for i in pair), names)
+    blocks = _light_enough(*(at.blocks[i] for i in pair))
+    missing, reason = without_colour(*(relative_colour(lab) for lab in blocks))
+    if grey or len(missing) == len(COLOUR_CAUSES):
+        causes = {key: not_comparable(key, grey or reason) for key in COLOUR_CAUSES}
+        return _ColourBetween(causes, None, bool(grey))
+    fit = fit_colour(*(from_oklab(lab) for lab in blocks), coloured=not missing)
+    return _ColourBetween(
+        _colour_causes(fit) | {key: not_comparable(key, reason) for key in missing}, fit, grey=False
+    )
+
+
+def _light_enough(lab_A: Planes, lab_B: Planes) -> tuple[Planes, Planes]:
+    """Those places of two pictures (Oklab) that are light enough for their colour to be compared."""
     light = np.flatnonzero((lab_A[0] > DARKEST) & (lab_B[0] > DARKEST))
     light = light[:: max(1, -(-len(light) // _COLOUR_SAMPLES))]
-    missing, reason = without_colour(*(relative_colour(lab[:, light]) for lab in (lab_A, lab_B)))
-    if grey or len(missing) == len(COLOUR_CAUSES):
-        A, B = (greyed(lab_A), greyed(lab_B)) if grey else (A, B)
-        return {k: not_comparable(k, grey or reason) for k in COLOUR_CAUSES}, _LaidOver(A, B, B, A)
-    colour = fit_colour(A[:, light], B[:, light], coloured=not missing)
-    causes = _colour_causes(colour) | {key: not_comparable(key, reason) for key in missing}
-    return causes, _LaidOver(coloured(lab_A, colour.forth), B, coloured(lab_B, colour.back), A)
+    return lab_A[:, light], lab_B[:, light]
 
 
 def exposure_alone(A: View, B: View, mask: Mask) -> float | None:
@@ -178,7 +202,7 @@ def exposure_alone(A: View, B: View, mask: Mask) -> float | None:
     at = Together((A, B), mask, FEW_SAMPLES)
     if nothing_to_compare(at, (0, 1)):
         return None
-    return _colour(at, (0, 1), NAMES)[1].tone().exposure
+    return _colour(at, (0, 1), NAMES).laid_over(*at.labs).tone().exposure
 
 
 def _zeroed(value: float, rounding: float = 1e-7) -> float:

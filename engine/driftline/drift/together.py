@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.drift.detail import band_contrasts
-from driftline.drift.planes import Planes, from_oklab
+from driftline.drift.planes import Planes
 from driftline.drift.views import Mask, View, whole_cells
 
 SAMPLES, FEW_SAMPLES = 60_000, 20_000
+FEWEST_BLOCKS, MOST_BLOCKS = 3000, 20_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,9 +56,16 @@ class Together:
         return tuple(view.cells.reshape(3, -1)[:, self._cells].astype(np.float64) for view in self.views)
 
     @cached_property
-    def rgbs(self) -> tuple[Planes, ...]:
-        """The same cells in linear sRGB."""
-        return tuple(from_oklab(lab) for lab in self.labs)
+    def blocks(self) -> tuple[Planes, ...]:
+        """Of each picture the same evenly spread blocks of four by four places, Oklab (3, n) float64.
+
+        They are for colour: half of a JPEG's chroma is not there at the size of a cell.
+        """
+        blocks = np.flatnonzero(whole_cells(whole_cells(self.mask)))
+        if len(blocks) < FEWEST_BLOCKS:
+            return self.labs
+        blocks = blocks[:: max(1, -(-len(blocks) // MOST_BLOCKS))]
+        return tuple(view.blocks.reshape(3, -1)[:, blocks].astype(np.float64) for view in self.views)
 
     @cached_property
     def details(self) -> Mapping[str, tuple[Any, ...]]:

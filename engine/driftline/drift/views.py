@@ -20,6 +20,7 @@ _NOTHING_ELSE = 0.999  # share of the places
 _LOW, _HIGH, _DARKEST_CHANNEL = (float(v) for v in srgb_decode(np.array([0.02, 0.98, 1.5 / 255])))
 
 _CLIP_LOW, _CLIP_HIGH = (float(v) for v in srgb_decode(np.array([1.02, 253.98]) / 255))
+_BLACK, _WHITE = (float(v) for v in srgb_decode(np.array([3.5, 252.5]) / 255))
 
 Mask = NDArray[np.bool_]
 
@@ -60,6 +61,21 @@ class View:
         """Where all channels are at 1 of 255 or less, or any at 254 or more."""
         highest = self._ends[1]
         return {"clip_low": highest <= _CLIP_LOW, "clip_high": highest >= _CLIP_HIGH}
+
+    @cached_property
+    def clipped_cells(self) -> dict[str, Mask]:
+        """The same of cells of two by two places, with room for what JPEG encoding does to black and white.
+
+        It lifts black (in one photograph two thirds of what was 0 comes back as 2 or 3) and strews 255 along
+        edges: place by place that reads up to 2.6 points where nothing was edited, cell by cell 0.7 at most.
+        """
+        highest = halved(self.rgb).max(axis=0)
+        return {"clip_low": highest <= _BLACK, "clip_high": highest >= _WHITE}
+
+    @cached_property
+    def blocks(self) -> Light:
+        """(3, h // 4, w // 4) Oklab, the mean of four by four places."""
+        return halved(self.cells)
 
     @cached_property
     def empty(self) -> str:
