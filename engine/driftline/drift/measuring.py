@@ -178,7 +178,7 @@ class _ColourBetween:
 
 
 def _colour(at: Together, pair: tuple[int, int], names: Names) -> _ColourBetween:
-    grey = monochrome(*(at.labs[i] for i in pair), names)
+    grey = monochrome(at.labs[pair[0]], at.labs[pair[1]], names)
     blocks = _light_enough(*(at.blocks[i] for i in pair))
     missing, reason = without_colour(*(relative_colour(lab) for lab in blocks))
     if grey or len(missing) == len(COLOUR_CAUSES):
