@@ -42,13 +42,23 @@ class Course:
     most: float
     settled: bool | None
 
+    @property
+    def tenth(self) -> int:
+        """How many versions a tenth is; at least three."""
+        return _tenth(len(self.points))
+
+    def unrolled(self) -> list[float | None]:
+        """The number of each version, hues carried on across 0°; None where the parameter has none."""
+        values = [point.value for point in self.points]
+        rest = iter(_unrolled(self.field, [v for v in values if isinstance(v, float)]))
+        return [next(rest) if isinstance(v, float) else None for v in values]
+
     def chart(self, width: int = 40) -> str:
         """The course as a line of bars, lowest to highest value; a dot where the parameter has no number."""
-        values = [point.value for point in self.points]
-        numbers = _unrolled(self.field, [v for v in values if isinstance(v, float)])
-        low, high = min(numbers, default=0.0), max(numbers, default=0.0)
-        rest = iter(numbers)
-        drawn = [_bar(next(rest), low, high) if isinstance(v, float) else "·" for v in values]
+        numbers = self.unrolled()
+        known = [number for number in numbers if number is not None]
+        low, high = min(known, default=0.0), max(known, default=0.0)
+        drawn = ["·" if number is None else _bar(number, low, high) for number in numbers]
         if len(drawn) <= width:
             return "".join(drawn)
         return "".join(drawn[place * (len(drawn) - 1) // (width - 1)] for place in range(width))
@@ -125,11 +135,15 @@ def trend_of(
 
 def _course(field: str, unit: str, points: tuple[Point, ...]) -> Course:
     values = [point.value for point in points]
-    tenth = max(3, -(-len(values) // 10))
+    tenth = _tenth(len(values))
     spreads = [_spread(field, values[n : n + tenth]) for n in range(len(values) - tenth + 1)] or [0.0]
     last, most = spreads[-1], max(spreads)
     settled = last <= STILL * most if len(values) >= FEWEST else None
     return Course(field, unit, points, spreads[0], last, most, settled)
+
+
+def _tenth(versions: int) -> int:
+    return max(3, -(-versions // 10))
 
 
 def _spread(field: str, values: Sequence[Value]) -> float:

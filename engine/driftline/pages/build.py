@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,10 +11,13 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from driftline import __version__
 from driftline.errors import DriftlineError
-from driftline.pages import views, wording
+from driftline.pages import compact, marking, paths, using, views, wording
 from driftline.pages.folder import PageFolder, Shown
 from driftline.pages.pedigree import family
-from driftline.pages.story import Look, Proof, Story, Version
+from driftline.pages.story import Look, Marks, Proof, Story, Version
+
+SHOOTS = 12
+"""How many of the last shoots the front page tells of."""
 
 
 def build_page(out: Path, story: Story) -> Path:
@@ -43,10 +45,11 @@ def build_page(out: Path, story: Story) -> Path:
     """
     folder = PageFolder(out)
     folder.take()
-    for name in ("page.css", "page.js"):
+    for name in ("page.css", "page.js", "compare.js"):
         folder.write(name, _source(name))
     for look in story.looks:
         _write_look(folder, story, look)
+    folder.write("compare.html", _compare(story))
     folder.write("index.html", _front(folder, story))
     return out / "index.html"
 
@@ -64,7 +67,16 @@ def _front(folder: PageFolder, story: Story) -> str:
         branches=views.branches([run for run in runs if not views.is_single(run)]),
         single=views.branches([run for run in runs if views.is_single(run)]),
         prints=views.made(story.prints, story, folder),
+        used=using.used_by_all(story, SHOOTS),
+        shoots_told=len(story.shoots),
     )
+
+
+def _compare(story: Story) -> str:
+    looks = [
+        [look.name, compact.data_address(look.name), views.look_address(look.name)] for look in story.looks
+    ]
+    return _render("compare.html", up="", story=story, told={"looks": looks, **compact.rules()})
 
 
 def _write_look(folder: PageFolder, story: Story, look: Look) -> None:
@@ -76,9 +88,16 @@ def _write_look(folder: PageFolder, story: Story, look: Look) -> None:
         summary=views.summary(look),
         reach=views.reach(look.versions),
         stands=views.stands(look.versions, story, folder),
-        cameras=_cameras(folder, story, look.versions),
+        cameras=_cameras(folder, story, look),
+        data=compact.data_address(look.name),
+        paths=paths.paths(look.trend),
+        settling=paths.summary(look.trend),
+        used=using.used_by_look(story, look),
+        stretches=using.stretches(look.versions),
+        long=len(look.versions) > using.LONG,
     )
     folder.write(views.look_address(look.name), text)
+    folder.write(compact.data_address(look.name), compact.look_script(look, story, folder))
     for place in range(len(look.versions)):
         _write_version(folder, story, look, place)
 
@@ -88,10 +107,14 @@ def _write_version(folder: PageFolder, story: Story, look: Look, place: int) -> 
     older = look.versions[place - 1] if place > 0 else None
     newer = look.versions[place + 1] if place + 1 < len(look.versions) else None
     address = views.version_address(version)
-    pairs = views.pairs(version, story, folder)
-    stamp = _stamp(story.title, version, pairs, older and older.ref, newer and newer.ref)
+    pairs = views.pairs(version, story, folder, _draw)
+    used = using.used_by_version(story, version)
+    stamp = _stamp(story.title, version, pairs, used, older and older.ref, newer and newer.ref)
     if folder.has(address, stamp):
         return
+    recipe_text, trouble = _text(version)
+    if not trouble:
+        folder.write(views.recipe_address(version), recipe_text)
     text = _render(
         "version.html",
         up="../../",
@@ -104,25 +127,36 @@ def _write_version(folder: PageFolder, story: Story, look: Look, place: int) -> 
         origin=wording.origin_words(version),
         day=wording.day(version.when),
         distance=wording.distance_words(version.distance),
-        recipe_text=_text(version),
+        recipe_text=recipe_text,
+        trouble=trouble,
+        file=views.recipe_address(version),
+        legend=marking.legend(),
+        used=used,
         older=older,
         newer=newer,
     )
     folder.write(address, text)
 
 
-def _cameras(folder: PageFolder, story: Story, versions: Sequence[Version]) -> list[tuple[Proof, Shown]]:
-    """The camera renderings that hang on the line: of the proofs that decide where these versions stand."""
-    deciding = {version.farthest.proof for version in versions if version.farthest is not None}
-    proofs = [proof for proof in story.proofs if proof.fingerprint in deciding]
-    return [(proof, folder.show(proof.camera, proof.reason)) for proof in proofs]
+def _cameras(folder: PageFolder, story: Story, look: Look) -> list[tuple[Proof, Shown, bool]]:
+    """The camera renderings of a look's proofs; those that decide where it stands hang on the line."""
+    deciding = {version.farthest.proof for version in look.versions if version.farthest is not None}
+    return [
+        (proof, folder.show(proof.camera, proof.reason), proof.fingerprint in deciding)
+        for proof in compact.proofs_of(look, story)
+    ]
 
 
-def _text(version: Version) -> str:
+def _text(version: Version) -> tuple[str, str]:
+    """A version's text, or why it cannot be read."""
     try:
-        return version.text()
+        return version.text(), ""
     except DriftlineError as error:
-        return f"# the text could not be read: {error.message}\n"
+        return "", error.message
+
+
+def _draw(marks: Marks) -> str:
+    return _render("marks.svg", map=marking.drawn(marks))
 
 
 def _stamp(*what: Any) -> str:
@@ -144,6 +178,7 @@ def _templates() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    templates.globals["path_size"] = (paths.WIDTH, paths.HEIGHT)
     templates.globals["look_address"] = views.look_address
     templates.globals["version_address"] = views.version_address
     return templates

@@ -1,9 +1,12 @@
 """The folder that pages are written to: what is already there is not made again.
 
     index.html, page.css, page.js     the front page, and what all pages share
+    compare.html, compare.js          any two versions
+    data/NAME.js                      the numbers of a look, for what a page shows when asked
     looks/NAME.html                   one look through time
     looks/NAME/LABEL.html             one version; carries a stamp of all that it was made from
-    pictures/KEY.jpg                  named by what made them, so each is made once
+    looks/NAME/NAME.LABEL.toml        its recipe file, as it was saved
+    pictures/KEY.jpg, KEY.svg         named by what made them, so each is made once
     .driftline-pages                  says that the folder is ours
 
 Every file is written to a part file first and put in place whole. A folder that holds something else is
@@ -13,19 +16,24 @@ refused. All of it can be made again from the ledger.
 from __future__ import annotations
 
 import hashlib
+import html
 import os
 import re
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
 from driftline.errors import DriftlineError, UsageError
-from driftline.pages.story import Picture
+from driftline.pages.story import Map, Marks, Picture
 
 LARGEST_EDGE = 960
 _MARK = ".driftline-pages"
 _MARK_TEXT = "This folder is made by driftline and can be made again from the ledger.\n"
+_HEAD = re.compile(
+    r'<svg [^>]* width="(?P<width>\d+)" height="(?P<height>\d+)"><title>(?P<words>[^<]*)</title>'
+)
 _PLAIN = re.compile(r"[a-z0-9][a-z0-9.-]{0,80}")
 
 
@@ -96,6 +104,20 @@ class PageFolder:
             self._sizes[name] = self._have(name, picture)
         found = self._sizes[name]
         return Shown(found.address, found.width, found.height, picture.alt, found.reason)
+
+    def map(self, found: Map, draw: Callable[[Marks], str]) -> Shown:
+        """Have a difference map in the folder, drawn now if it is not there yet; its title is its words."""
+        name = f"pictures/{hashlib.sha256(found.key.encode()).hexdigest()[:32]}.svg"
+        try:
+            if not (self.root / name).is_file():
+                _write_whole(self.root / name, draw(found.load()).encode())
+            text = (self.root / name).read_text(encoding="utf-8")
+        except DriftlineError as error:
+            return Shown(reason=error.message)
+        head = _HEAD.match(text)
+        if head is None:
+            return Shown(reason="the map cannot be shown: its file was changed")
+        return Shown(name, int(head["width"]), int(head["height"]), html.unescape(head["words"]))
 
     def _have(self, name: str, picture: Picture) -> Shown:
         from PIL import Image  # noqa: PLC0415  a page of words needs no pictures

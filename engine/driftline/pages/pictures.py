@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from driftline.ledger import Ledger
-    from driftline.pages.story import Print
+    from driftline.pages.story import Marks, Print
     from driftline.pipeline import KeptFrame
 
 LONG_EDGE = 720
@@ -42,6 +42,27 @@ class ProofPictures:
         """
         frame = self._frame(fingerprint)
         return _jpeg(_camera(frame) if ref is None else self._edit(frame, ref))
+
+    def marks(self, ref: str, fingerprint: str) -> Marks:
+        """Where a version's rendering of a kept proof differs from the camera rendering.
+
+        Raises
+        ------
+        DriftlineError
+            As when called.
+        """
+        from driftline.drift import difference_marks  # noqa: PLC0415  loaded where it is needed
+        from driftline.drift.where import NAMES  # noqa: PLC0415
+        from driftline.pages.story import Marks  # noqa: PLC0415
+
+        found = difference_marks(self._frame(fingerprint), self._ledger.read(ref))
+        return Marks(
+            shape=found.shape,
+            part=found.part,
+            size=found.size,
+            squares=tuple((r, c, NAMES[kind], amount) for r, c, kind, amount in found.squares),
+            against=f"the {found.against}" if found.against == "camera rendering" else found.against,
+        )
 
     def names(self) -> dict[str, str]:
         """The frame's own name of every kept proof, by fingerprint."""
@@ -108,5 +129,12 @@ def ledger_page(ledger: Ledger, out: Path, *, prints: Sequence[Print] = ()) -> P
     from driftline.pipeline import EDITION  # noqa: PLC0415
 
     pictures = ProofPictures(ledger)
-    story = story_of(ledger, pictures=pictures, names=pictures.names(), edition=str(EDITION), prints=prints)
+    story = story_of(
+        ledger,
+        pictures=pictures,
+        marks=pictures.marks,
+        names=pictures.names(),
+        edition=str(EDITION),
+        prints=prints,
+    )
     return build_page(out, story)

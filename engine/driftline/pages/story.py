@@ -8,7 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
+from typing import TYPE_CHECKING, TypeAlias
+
+if TYPE_CHECKING:
+    from driftline.ledger import Trend
+
+Value: TypeAlias = float | str | tuple[float, ...] | None
+"""What a parameter holds; None where a switch is off or a band is absent."""
 
 NOT_JUDGED = "not judged"
 _STRICTNESS = {NOT_JUDGED: 0, "in keeping": 1, "leaning": 2, "overdone": 3}
@@ -31,6 +38,40 @@ class Picture:
     key: str
     load: Callable[[], bytes] = field(compare=False, repr=False)
     alt: str
+
+
+@dataclass(frozen=True)
+class Marks:
+    """Where an edit would be noticed, square by square.
+
+    Attributes
+    ----------
+    shape
+        Rows and columns of squares.
+    part
+        Top, left, height and width that the squares cover, in shares of the picture.
+    size
+        Height and width of the picture in pixels.
+    squares
+        Row, column, what differs most there (a name of :data:`~driftline.pages.marking.KINDS`) and by how
+        many notices, 1 or more.
+    against
+        What the edit was laid against.
+    """
+
+    shape: tuple[int, int]
+    part: tuple[float, float, float, float]
+    size: tuple[int, int]
+    squares: tuple[tuple[int, int, str, float], ...]
+    against: str = "the camera rendering"
+
+
+@dataclass(frozen=True)
+class Map:
+    """A difference map: what made it, and what gives its marks; loaded once a key, as a picture is."""
+
+    key: str
+    load: Callable[[], Marks] = field(compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -98,6 +139,10 @@ class Version:
         Its drift, one a proof.
     pictures
         Its rendering of each proof, by the proof's fingerprint.
+    maps
+        Where each of these differs from the camera rendering, by the proof's fingerprint.
+    values
+        Every parameter by field path; None when its text cannot be read.
     text
         Gives the recipe's text; asked for only when its page has to be written.
     """
@@ -112,6 +157,8 @@ class Version:
     parents: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
     pictures: Mapping[str, Picture] = field(default_factory=dict)
+    maps: Mapping[str, Map] = field(default_factory=dict)
+    values: Mapping[str, Value] | None = field(default=None, repr=False)
     text: Callable[[], str] = field(default=str, compare=False, repr=False)
 
     @property
@@ -139,11 +186,12 @@ class Version:
 
 @dataclass(frozen=True)
 class Look:
-    """One recipe through time; versions oldest first, by ancestry."""
+    """One recipe through time; versions oldest first, by ancestry; ``trend`` is how it settles."""
 
     name: str
     about: str
     versions: tuple[Version, ...]
+    trend: Trend | None = None
 
     @property
     def last(self) -> Version:
@@ -173,6 +221,33 @@ class Print:
 
 
 @dataclass(frozen=True)
+class Shoot:
+    """Frames that were printed together, and with which versions.
+
+    Attributes
+    ----------
+    name
+        The folder they lay in; empty where the record does not say.
+    first, last
+        The days on which they were printed; None where the record does not say.
+    frames
+        How many frames were printed with each version, by ref.
+    between
+        The first and the last frame by name.
+    """
+
+    name: str
+    first: date | None
+    last: date | None
+    frames: Mapping[str, int]
+    between: tuple[str, str] = ("", "")
+
+    def of(self, recipe: str) -> dict[str, int]:
+        """How many frames were printed with each version of a recipe."""
+        return {ref: count for ref, count in self.frames.items() if ref.partition("@")[0] == recipe}
+
+
+@dataclass(frozen=True)
 class Story:
     """All that a folder of pages tells."""
 
@@ -180,3 +255,6 @@ class Story:
     looks: tuple[Look, ...] = ()
     proofs: tuple[Proof, ...] = ()
     prints: tuple[Print, ...] = ()
+    shoots: tuple[Shoot, ...] = ()
+    unread: str = ""
+    """Why the record of prints could not be read, if it could not."""

@@ -8,21 +8,29 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from driftline.errors import DriftlineError, FrameError
+from driftline.ledger.trend import trend_of
 from driftline.pages.readings import readings_of
-from driftline.pages.story import Look, Picture, Print, Proof, Reading, Story, Version
+from driftline.pages.record import shoots_of
+from driftline.pages.story import Look, Map, Marks, Picture, Print, Proof, Story, Value, Version
+from driftline.recipe import field_spec, parameters, parse_recipe
 
 if TYPE_CHECKING:
-    from driftline.ledger import Ledger
+    from driftline.ledger import Ledger, Trend
     from driftline.ledger import Version as Saved
+    from driftline.recipe import Recipe
 
 PictureOf = Callable[[str | None, str], bytes | None]
 """(ref, fingerprint of a proof) -> an encoded picture, with None for the ref the camera rendering."""
+
+MarksOf = Callable[[str, str], Marks]
+"""(ref, fingerprint of a proof) -> where the version differs from the camera rendering."""
 
 
 def story_of(
     ledger: Ledger,
     *,
     pictures: PictureOf | None = None,
+    marks: MarksOf | None = None,
     names: Mapping[str, str] | None = None,
     prints: Sequence[Print] = (),
     edition: str = "",
@@ -41,6 +49,8 @@ def story_of(
         Gives a version's rendering of a proof, and a proof's camera rendering (with None for the ref), as an
         encoded image; None if there is none. It is asked only for pictures that the folder of pages does not
         have yet. Absent: pages without pictures.
+    marks
+        Gives where a version differs from the camera rendering on a proof, likewise. Absent: no such maps.
     names
         What to call the proofs, by fingerprint; absent: the beginning of the fingerprint.
     prints
@@ -60,16 +70,23 @@ def story_of(
     DriftlineError
         What reading the ledger raises.
     """
-    teller = _Teller(ledger, pictures, names or {}, edition)
+    saved = ledger.versions()[::-1]
+    teller = _Teller(ledger, saved, pictures, marks, names or {}, edition)
     by_name: dict[str, list[Version]] = {}
-    for saved in reversed(ledger.versions()):
-        by_name.setdefault(saved.recipe, []).append(teller.version(saved))
-    looks = tuple(Look(name, teller.about(name), tuple(told)) for name, told in sorted(by_name.items()))
+    for one in saved:
+        by_name.setdefault(one.recipe, []).append(teller.version(one))
+    looks = tuple(
+        Look(name, teller.about(told[-1]), tuple(told), teller.trend(name, told))
+        for name, told in sorted(by_name.items())
+    )
+    shoots, unread = shoots_of(ledger)
     return Story(
         title=title or ledger.path.name,
         looks=looks,
         proofs=teller.proofs(looks),
         prints=tuple(prints),
+        shoots=shoots,
+        unread=unread,
     )
 
 
@@ -77,17 +94,30 @@ class _Teller:
     """Turns what the ledger holds into what the pages show."""
 
     def __init__(
-        self, ledger: Ledger, pictures: PictureOf | None, names: Mapping[str, str], edition: str
+        self,
+        ledger: Ledger,
+        saved: Sequence[Saved],
+        pictures: PictureOf | None,
+        marks: MarksOf | None,
+        names: Mapping[str, str],
+        edition: str,
     ) -> None:
         self._ledger = ledger
         self._pictures = pictures
+        self._marks = marks
         self._names = names
         self._edition = edition
         self._bands = ledger.settings().bands
+        self._judged_by: dict[str, tuple[str, ...]] = {}
+        self._texts = ledger.texts(saved)
+        self._recipes = {one.ref: self._parsed(one.ref) for one in saved}
 
     def version(self, saved: Saved) -> Version:
         """One version."""
         readings = readings_of(saved.drift, self._band, only_proof=saved.proofs[0] if saved.proofs else "")
+        proofs = [*saved.proofs, *(reading.proof for reading in readings), *self._chosen(saved.recipe)]
+        shown = [proof for proof in dict.fromkeys(proofs) if proof]
+        recipe = self._recipes[saved.ref]
         return Version(
             ref=saved.ref,
             label=saved.ref.partition("@")[2],
@@ -98,16 +128,25 @@ class _Teller:
             words=tuple(saved.words),
             parents=tuple(saved.parents),
             readings=readings,
-            pictures=self._renderings(saved, readings),
-            text=partial(self._ledger.text, saved.ref),
+            pictures=self._renderings(saved, shown),
+            maps=self._maps(saved, shown),
+            values=None if recipe is None else parameters(recipe),
+            text=partial(self._text, saved.ref),
         )
 
-    def about(self, name: str) -> str:
+    def about(self, last: Version) -> str:
         """What a recipe says it is for; nothing if it cannot be read (its version's page then says why)."""
-        try:
-            return self._ledger.read(name).about or ""
-        except DriftlineError:
-            return ""
+        recipe = self._recipes[last.ref]
+        return "" if recipe is None else recipe.about or ""
+
+    def trend(self, name: str, versions: Sequence[Version]) -> Trend:
+        """How a look settles, by the versions that can be read."""
+        states = [(v.ref, v.when.isoformat(), v.values) for v in versions if v.values is not None]
+        specs = {
+            field: field_spec(field) for field in dict.fromkeys(f for *_, values in states for f in values)
+        }
+        neutral: dict[str, Value] = {field: spec.neutral for field, spec in specs.items()}
+        return trend_of(name, states, {field: spec.unit for field, spec in specs.items()}, neutral)
 
     def proofs(self, looks: Sequence[Look]) -> tuple[Proof, ...]:
         """Every proof that any version was measured or shown on."""
@@ -115,10 +154,27 @@ class _Teller:
         every = [proof for v in versions for proof in (*(r.proof for r in v.readings), *v.pictures)]
         return tuple(self._proof(fingerprint) for fingerprint in dict.fromkeys(every))
 
-    def _renderings(self, saved: Saved, readings: Sequence[Reading]) -> dict[str, Picture]:
+    def _parsed(self, ref: str) -> Recipe | None:
+        try:
+            return parse_recipe(self._texts[ref], source=ref) if ref in self._texts else None
+        except DriftlineError:
+            return None
+
+    def _text(self, ref: str) -> str:
+        return self._texts[ref] if ref in self._texts else self._ledger.text(ref)
+
+    def _chosen(self, recipe: str) -> tuple[str, ...]:
+        """The proofs that a recipe is judged by now, so that its older versions are seen on them too."""
+        if recipe not in self._judged_by:
+            try:
+                self._judged_by[recipe] = self._ledger.proofs(recipe)
+            except DriftlineError:
+                self._judged_by[recipe] = ()
+        return self._judged_by[recipe]
+
+    def _renderings(self, saved: Saved, proofs: Sequence[str]) -> dict[str, Picture]:
         if self._pictures is None:
             return {}
-        proofs = dict.fromkeys([*saved.proofs, *(reading.proof for reading in readings)])
         return {
             proof: Picture(
                 key=f"{saved.commit} {saved.ref} {proof} {self._edition}",
@@ -126,7 +182,16 @@ class _Teller:
                 alt=f"{self._called(proof)}, developed with {saved.ref}",
             )
             for proof in proofs
-            if proof
+        }
+
+    def _maps(self, saved: Saved, proofs: Sequence[str]) -> dict[str, Map]:
+        if self._marks is None:
+            return {}
+        return {
+            proof: Map(
+                f"{saved.commit} {saved.ref} {proof} {self._edition}", partial(self._marks, saved.ref, proof)
+            )
+            for proof in proofs
         }
 
     def _proof(self, fingerprint: str) -> Proof:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import ceil
 
 from driftline.pages.folder import PageFolder, Shown, page_name
 from driftline.pages.pedigree import Run
-from driftline.pages.story import Amount, Look, Print, Proof, Reading, Story, Version
+from driftline.pages.story import Amount, Look, Marks, Print, Proof, Reading, Story, Version
 from driftline.pages.wording import (
     amount_words,
     cause_name,
@@ -20,6 +20,9 @@ from driftline.pages.wording import (
     origin_words,
     span,
 )
+
+Draw = Callable[[Marks], str]
+"""Draws a difference map."""
 
 DEEPEST = 24  # levels of the family tree that are set in from one another
 FARTHEST = 4.0  # in notices: what stands beyond is drawn at the edge, and said
@@ -33,6 +36,7 @@ class Stand:
     version: Version
     title: str
     address: str
+    anchor: str
     place: float | None
     before: float | None
     beyond: bool
@@ -69,6 +73,7 @@ class Pair:
     name: str
     camera: Shown
     edited: Shown
+    map: Shown
     place: float | None
     distance: str
     verdict: str
@@ -110,6 +115,12 @@ def version_address(version: Version) -> str:
     return f"looks/{page_name(version.recipe)}/{page_name(version.label)}.html"
 
 
+def recipe_address(version: Version) -> str:
+    """Where a version's recipe file lies."""
+    name = f"{page_name(version.recipe)}.{page_name(version.label)}.toml"
+    return f"looks/{page_name(version.recipe)}/{name}"
+
+
 def reach(versions: Sequence[Version]) -> int:
     """How many notices wide a field has to be: at least 2, at most :data:`FARTHEST`."""
     farthest = max((version.distance or 0.0 for version in versions), default=0.0)
@@ -145,6 +156,7 @@ def _stand(
         version=version,
         title=title,
         address=address,
+        anchor=f"v-{page_name(version.label)}",
         place=None if distance is None else round(min(distance, FARTHEST), 3),
         before=before,
         beyond=distance is not None and distance > FARTHEST,
@@ -158,20 +170,22 @@ def _stand(
     )
 
 
-def pairs(version: Version, story: Story, folder: PageFolder) -> tuple[Pair, ...]:
+def pairs(version: Version, story: Story, folder: PageFolder, draw: Draw) -> tuple[Pair, ...]:
     """Every proof of a version beside its camera rendering; measured ones first, farthest first."""
     readings = {reading.proof: reading for reading in version.readings}
     order = sorted(readings.values(), key=lambda r: -1.0 if r.distance is None else r.distance, reverse=True)
     names = list(dict.fromkeys([*(reading.proof for reading in order), *version.pictures]))
-    return tuple(_pair(name, readings.get(name, Reading(name)), version, story, folder) for name in names)
+    return tuple(_pair(readings.get(name, Reading(name)), version, story, folder, draw) for name in names)
 
 
-def _pair(name: str, reading: Reading, version: Version, story: Story, folder: PageFolder) -> Pair:
-    proof = _proof(story, name)
+def _pair(reading: Reading, version: Version, story: Story, folder: PageFolder, draw: Draw) -> Pair:
+    name = reading.proof
+    proof, found = _proof(story, name), version.maps.get(name)
     return Pair(
         name=proof.name,
         camera=folder.show(proof.camera, proof.reason or "no camera rendering was kept"),
         edited=folder.show(version.pictures.get(name)),
+        map=Shown() if found is None else folder.map(found, draw),
         place=None if reading.distance is None else round(min(reading.distance, FARTHEST), 3),
         distance=distance_words(reading.distance),
         verdict=reading.verdict,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date
 
 from driftline.pages.story import Amount, Version
 
@@ -120,18 +120,23 @@ def origin_words(version: Version) -> str:
     return sayings.get(version.kind, "")
 
 
-def day(when: datetime) -> str:
+def day(when: date) -> str:
     """A day as it is written out.
 
     Examples
     --------
-    >>> day(datetime(2031, 4, 9, 7, 5))
+    >>> day(date(2031, 4, 9))
     '9 April 2031'
     """
     return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
 
 
-def span(first: datetime, last: datetime) -> str:
+def month(when: date) -> str:
+    """A month as it is written out: ``April 2031``."""
+    return f"{_MONTHS[when.month - 1]} {when.year}"
+
+
+def span(first: date, last: date) -> str:
     """From one day to another, said once if they are the same."""
     return day(first) if day(first) == day(last) else f"{day(first)} to {day(last)}"
 
@@ -139,3 +144,14 @@ def span(first: datetime, last: datetime) -> str:
 def count(number_of: int, thing: str) -> str:
     """A number of things: ``1 version``, ``3 versions``."""
     return f"{number_of} {thing}" if number_of == 1 else f"{number_of} {thing}s"
+
+
+def listed(parts: Sequence[str]) -> str:
+    """Several things as a sentence has them.
+
+    Examples
+    --------
+    >>> listed(["a"]), listed(["a", "b"]), listed(["a", "b", "c"])
+    ('a', 'a and b', 'a, b and c')
+    """
+    return " and ".join(part for part in (", ".join(parts[:-1]), *parts[-1:]) if part)
