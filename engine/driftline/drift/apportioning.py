@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from math import inf, sqrt
 from typing import Any
@@ -19,6 +19,12 @@ from driftline.recipe import NEUTRAL, Recipe, differences
 
 Sections = frozenset[str]
 _NAMES = ("plain", "the edit")
+
+Pause = Callable[[], None]
+
+
+def no_pause() -> None:
+    """Go on."""
 
 
 @dataclass(frozen=True)
@@ -133,7 +139,7 @@ class Shares:
         }
 
 
-def shares(frame: Developable, recipe: Recipe, *, bands: Any = None) -> Shares:
+def shares(frame: Developable, recipe: Recipe, *, bands: Any = None, pause: Pause = no_pause) -> Shares:
     """Leave each section of a recipe out, and take each in alone.
 
     Parameters
@@ -144,6 +150,8 @@ def shares(frame: Developable, recipe: Recipe, *, bands: Any = None) -> Shares:
         The look.
     bands
         As in :func:`~driftline.drift.checking.check_frame`.
+    pause
+        Called before each development; what it raises ends the work.
 
     Returns
     -------
@@ -158,7 +166,7 @@ def shares(frame: Developable, recipe: Recipe, *, bands: Any = None) -> Shares:
     """
     sections = sections_of(recipe)
     everything = frozenset(sections)
-    drifts = _measured(frame, recipe, _subsets(everything))
+    drifts = _measured(frame, recipe, _subsets(everything), pause)
     aside = _aside(drifts, frame.white_problem)
     causes = {key: _apportioned(key, drifts, sections) for key in UNITS if key not in aside}
     sure = [key for key in causes if drifts[everything].causes[key].confident]
@@ -196,7 +204,9 @@ def _subsets(everything: Sections) -> set[Sections]:
     return {everything, *alone, *(everything - one for one in alone)}
 
 
-def _measured(frame: Developable, recipe: Recipe, subsets: Iterable[Sections]) -> dict[Sections, Drift]:
+def _measured(
+    frame: Developable, recipe: Recipe, subsets: Iterable[Sections], pause: Pause
+) -> dict[Sections, Drift]:
     """Drift from plain of the recipe with some of its sections, all on one grid.
 
     Each is compared where it, plain, the whole recipe and the camera rendering are clear of black and white,
@@ -206,7 +216,10 @@ def _measured(frame: Developable, recipe: Recipe, subsets: Iterable[Sections]) -
     alone = known.camera is None or bool(known.registration.problem)
     fixed = (View(known.plain),) if alone else known.views
     lay, plain = (View if alone else known.view_of), fixed[-1]
-    edits = {kept: lay(edit_of(frame, keeping(recipe, kept))) if kept else plain for kept in subsets}
+    edits = {}
+    for kept in subsets:
+        pause()
+        edits[kept] = lay(edit_of(frame, keeping(recipe, kept))) if kept else plain
     mask = common_mask([*fixed, edits[everything]])
     pair = len(fixed) - 1, len(fixed)
     return {

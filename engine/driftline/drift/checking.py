@@ -139,10 +139,12 @@ def edit_of(frame: Developable, recipe: Recipe) -> Light:
     return prepared(develop(frame, recipe, anchor_ev=ev, long_edge=anchor(frame).edge, draft=True), "edit")
 
 
-def check_picture(frame: Developable, edit: Light, *, bands: Any = None) -> Checked:
-    """As :func:`check_frame`, of an edit rendered by :func:`edit_of`."""
+def check_picture(
+    frame: Developable, edit: Light, *, bands: Any = None, floor: Drift | None = None
+) -> Checked:
+    """As :func:`check_frame`, of an edit rendered by :func:`edit_of`; with a floor, that is not measured."""
     known = anchor(frame)
-    floor, rest, total = _columns(frame, known, edit)
+    floor, rest, total = _columns(frame, known, edit, floor)
     return _judged(known, floor, rest, total, bands_from(bands))
 
 
@@ -160,23 +162,43 @@ def between(frame: Developable, before: Recipe, after: Recipe, *, bands: Any = N
     )
 
 
-def _columns(frame: Developable, known: Anchor, edit: Light) -> tuple[Drift, Drift, Drift]:
-    """Floor, edit and total, on one grid and under one mask."""
+def floor_of(frame: Developable) -> Drift:
+    """Plain against the camera rendering, wherever both are clear of black and white."""
+    known = anchor(frame)
+    if known.camera is None or known.registration.problem:
+        return Drift(all_not_comparable(known.reason))
+    floor = drift_between(Together(known.views, common_mask(known.views)), names=_NAMES[0])
+    return _without_white(frame, floor)
+
+
+def _columns(
+    frame: Developable, known: Anchor, edit: Light, floor: Drift | None
+) -> tuple[Drift, Drift, Drift]:
+    """Floor, edit and total, on one grid and under one mask; a floor that is given is taken as it is."""
     if known.camera is None or known.registration.problem:
         nothing = Drift(all_not_comparable(known.reason))
         return nothing, nothing, nothing
     (J, N), E = known.views, known.view_of(edit)
     at = Together((J, N, E), common_mask((J, N, E)))
-    pairs = ((0, 1), (1, 2), (0, 2))
-    columns = [drift_between(at, pair, names=names) for pair, names in zip(pairs, _NAMES, strict=True)]
-    if frame.white_problem:
-        reason = f"the white of plain is a guess: {frame.white_problem}"
-        unknown = dict.fromkeys(("white", "duv"), reason)
-        columns = [
-            Drift(without(c.causes, unknown), clipped_where=c.clipped_where, compared_share=c.compared_share)
-            for c in columns
-        ]
-    return columns[0], columns[1], columns[2]
+    edited, total = (
+        _without_white(frame, drift_between(at, pair, names=names))
+        for pair, names in zip(((1, 2), (0, 2)), _NAMES[1:], strict=True)
+    )
+    if floor is None:
+        floor = _without_white(frame, drift_between(at, (0, 1), names=_NAMES[0]))
+    return floor, edited, total
+
+
+def _without_white(frame: Developable, drift: Drift) -> Drift:
+    """The same drift; where the white of plain is a guess, without what rests on it."""
+    if not frame.white_problem:
+        return drift
+    unknown = dict.fromkeys(("white", "duv"), f"the white of plain is a guess: {frame.white_problem}")
+    return Drift(
+        without(drift.causes, unknown),
+        clipped_where=drift.clipped_where,
+        compared_share=drift.compared_share,
+    )
 
 
 _NAMES = (
