@@ -8,6 +8,7 @@ from pathlib import Path
 
 from driftline.errors import LedgerError
 from driftline.ledger.doors import check_outline, looks_like_ledger
+from driftline.ledger.drafting import Drafting
 from driftline.ledger.kept import KeptTexts
 from driftline.ledger.proofs import ProofShelf
 from driftline.ledger.reconcile import Reconciling
@@ -16,7 +17,7 @@ from driftline.ledger.store import StepHook, Store, no_hook
 from driftline.ledger.writing import Writing
 
 
-class Ledger(Writing, Reconciling, ProofShelf, PrintRecord, KeptTexts):
+class Ledger(Writing, Drafting, Reconciling, ProofShelf, PrintRecord, KeptTexts):
     """One ledger: a folder with recipes, settings and their git history.
 
     Use :meth:`create`, :meth:`open` or :meth:`find`. Every method may raise LedgerError; what it refuses,
