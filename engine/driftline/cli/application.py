@@ -34,6 +34,7 @@ COMMANDS = (
     "trace",
     "page",
     "sheet",
+    "bench",
     "learn",
 )
 """In the order of a day's work; each is a module of this room with a function of its own name."""

@@ -1,0 +1,333 @@
+"""The addresses of the bench: the page, its parts, the pictures, and what can be asked and done."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Awaitable, Callable, Mapping
+from importlib.resources import files
+from typing import Any, TypeVar
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from driftline.errors import DriftlineError, UsageError
+from driftline.pages.bench import deeds, past
+from driftline.pages.bench.desk import Desk, OutdatedError, titles
+from driftline.pages.bench.edit import words_between
+from driftline.pages.bench.lines import sheet
+from driftline.pages.bench.preview import SMALL_EDGE, camera_picture, picture
+from driftline.pages.bench.reading import drift_json, shares_json
+from driftline.pipeline import EDITION
+from driftline.recipe import Recipe, from_parameters
+
+R = TypeVar("R")
+Answer = Callable[[Request], Awaitable[Response]]
+
+PARTS: Mapping[str, str] = {
+    "bench.css": "text/css",
+    **dict.fromkeys(
+        (
+            "bench.js",
+            "wire.js",
+            "state.js",
+            "scale.js",
+            "field.js",
+            "live.js",
+            "sheet.js",
+            "hues.js",
+            "causes.js",
+            "deeds.js",
+        ),
+        "text/javascript",
+    ),
+}
+"""The files of the page; nothing else on the disk has an address."""
+
+_OUTDATED = 204
+
+
+class Bench:
+    """Answers what the page asks, for one desk."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self._turn = 0
+
+    def application(self) -> Starlette:
+        """The application, without a guard."""
+        asked: dict[str, Answer] = {
+            "/": self.page,
+            "/state": self.state,
+            "/past": self.past,
+            "/ways": self.ways,
+        }
+        done: dict[str, Answer] = {
+            "/change": self.change,
+            "/undo": self.undo,
+            "/redo": self.redo,
+            "/write-over": self.write_over,
+            "/open": self.open,
+            "/pixels": self.pixels,
+            "/drift": self.drift,
+            "/shares": self.shares,
+            "/compare": self.compare,
+            "/save": self.save,
+            "/fork": self.fork,
+            "/restore": self.restore,
+            "/softer": self.softer,
+            "/take-softer": self.take_softer,
+        }
+        return Starlette(
+            routes=[
+                *(Route(path, _told(answer), methods=["GET"]) for path, answer in asked.items()),
+                *(Route(path, _told(answer), methods=["POST"]) for path, answer in done.items()),
+                Route("/camera/{place:int}", _told(self.camera), methods=["GET"]),
+                Route("/part/{name}", _told(self.part), methods=["GET"]),
+            ]
+        )
+
+    async def page(self, request: Request) -> Response:
+        """The page itself."""
+        text = _templates().get_template("bench.html").render(recipe=self.desk.edit.name)
+        return Response(text, media_type="text/html")
+
+    async def part(self, request: Request) -> Response:
+        """A stylesheet or script of the page."""
+        name = request.path_params["name"]
+        if name not in PARTS:
+            return Response("nothing here", 404, media_type="text/plain")
+        content = (files("driftline.pages.bench") / "templates" / name).read_bytes()
+        return Response(content, media_type=PARTS[name])
+
+    async def state(self, request: Request) -> Response:
+        """The recipe as it stands, after a look at its file; little is said when nothing is new."""
+        edit = self.desk.edit
+        await self._in("ledger", edit.look)
+        known = request.query_params.get("known")
+        now = f"{edit.name}.{edit.revision}.{int(bool(edit.problem))}"
+        if known == now:
+            return Response(status_code=204)
+        return JSONResponse(await self._in("ledger", self._state))
+
+    async def past(self, request: Request) -> Response:
+        """Every version of the recipe."""
+        name = self.desk.edit.name
+        found = await self._in("ledger", lambda: past.versions_json(self.desk.ledger, name))
+        return JSONResponse({"recipe": name, "versions": found})
+
+    async def ways(self, request: Request) -> Response:
+        """The way of each parameter through the versions."""
+        name = self.desk.edit.name
+        found = await self._in("shares", lambda: past.ways_json(self.desk.ledger, name))
+        return JSONResponse({"recipe": name, **found})
+
+    async def change(self, request: Request) -> Response:
+        """Change parameters."""
+        asked = await _asked(request)
+        edit = self.desk.edit
+        if asked["recipe"] != edit.name:
+            raise UsageError(
+                "bench-other-recipe",
+                f"another window opened {edit.name}; the change of {asked['recipe']} was not made",
+                hint="open it again here",
+            )
+        clashes = await self._in(
+            "ledger",
+            lambda: edit.change(
+                asked["changes"], seen=asked["seen"], window=asked["window"], gesture=asked["gesture"]
+            ),
+        )
+        return await self._now(clashes=[clash.json() for clash in clashes])
+
+    async def undo(self, request: Request) -> Response:
+        """Go back one step."""
+        asked = await _asked(request)
+        await self._in("ledger", lambda: self.desk.edit.undo(asked["window"]))
+        return await self._now()
+
+    async def redo(self, request: Request) -> Response:
+        """Go on one step."""
+        asked = await _asked(request)
+        await self._in("ledger", lambda: self.desk.edit.redo(asked["window"]))
+        return await self._now()
+
+    async def write_over(self, request: Request) -> Response:
+        """Write what the page shows over a file that cannot be read."""
+        asked = await _asked(request)
+        await self._in("ledger", lambda: self.desk.edit.write_over(asked["window"]))
+        return await self._now()
+
+    async def open(self, request: Request) -> Response:
+        """Go on with another recipe."""
+        asked = await _asked(request)
+        await self._in("ledger", lambda: self.desk.open(asked["recipe"]))
+        return await self._now()
+
+    async def pixels(self, request: Request) -> Response:
+        """A frame with given parameters, or with those of a version, as JPEG."""
+        asked = await _asked(request)
+        proof = self.desk.proof(asked["place"])
+        check = self.desk.newest("pixels", asked["who"], asked["turn"])
+
+        def made() -> bytes:
+            check()
+            edge = {"edge": SMALL_EDGE} if asked.get("small") else {}
+            return picture(proof, self._recipe(asked), **edge)
+
+        return Response(await self._in("pixels", made), media_type="image/jpeg")
+
+    async def camera(self, request: Request) -> Response:
+        """A frame as the camera made it."""
+        proof = self.desk.proof(request.path_params["place"])
+        content = await self._in("pixels", lambda: camera_picture(proof))
+        if content is None:
+            return JSONResponse({"problem": {"message": proof.camera_rendering_reason, "hint": ""}}, 404)
+        return Response(content, media_type="image/jpeg")
+
+    async def drift(self, request: Request) -> Response:
+        """How far a frame with given parameters stands from the camera."""
+        asked = await _asked(request)
+        checking = self.desk.checking(asked["place"])
+        check = self.desk.newest("drift", asked["who"], asked["turn"])
+
+        def measured() -> dict[str, Any]:
+            check()
+            return drift_json(checking.check(self._recipe(asked)), checking.bands)
+
+        return JSONResponse(await self._in("drift", measured))
+
+    async def shares(self, request: Request) -> Response:
+        """Which section moved a frame how far."""
+        asked = await _asked(request)
+        checking = self.desk.checking(asked["place"])
+        check = self.desk.newest("shares", asked["who"], asked["turn"])
+
+        def measured() -> dict[str, Any]:
+            check()
+            recipe = self._recipe(asked)
+            found = checking.shares(recipe, pause=check)
+            check()
+            return shares_json(found, checking.check(recipe))
+
+        return JSONResponse(await self._in("shares", measured))
+
+    async def compare(self, request: Request) -> Response:
+        """Two versions beside one another."""
+        asked = await _asked(request)
+        found = await self._in(
+            "drift",
+            lambda: deeds.compare(self.desk, a=asked["a"], b=asked["b"], place=asked["place"]),
+        )
+        return JSONResponse(found)
+
+    async def save(self, request: Request) -> Response:
+        """Save a version."""
+        asked = await _asked(request)
+        saved = await self._in(
+            "ledger", lambda: deeds.save(self.desk, note=asked["note"], keep=asked["keep"])
+        )
+        return await self._now(saved=saved)
+
+    async def fork(self, request: Request) -> Response:
+        """Begin a new recipe."""
+        asked = await _asked(request)
+        saved = await self._in("ledger", lambda: deeds.fork(self.desk, new=asked["new"], note=asked["note"]))
+        return await self._now(saved=saved)
+
+    async def restore(self, request: Request) -> Response:
+        """Make an old version the newest."""
+        asked = await _asked(request)
+        saved = await self._in(
+            "ledger", lambda: deeds.restore(self.desk, ref=asked["ref"], note=asked["note"])
+        )
+        return await self._now(saved=saved)
+
+    async def softer(self, request: Request) -> Response:
+        """Find a softer recipe, to be looked at."""
+        asked = await _asked(request)
+        check = self.desk.newest("shares", asked["who"], asked["turn"])
+        found = await self._in(
+            "shares",
+            lambda: deeds.softer(
+                self.desk, self._recipe(asked), verdict=asked["verdict"], along=asked["along"], check=check
+            ),
+        )
+        return JSONResponse(found)
+
+    async def take_softer(self, request: Request) -> Response:
+        """Take a softer recipe as an edit."""
+        asked = await _asked(request)
+        taken = await self._in(
+            "ledger",
+            lambda: deeds.take_softer(
+                self.desk, self._recipe(asked), seen=asked["seen"], window=asked["window"]
+            ),
+        )
+        return await self._now(**taken)
+
+    def _recipe(self, asked: Mapping[str, Any]) -> Recipe:
+        if "ref" in asked:
+            return deeds.recipe_of(self.desk, asked["ref"])
+        values = {
+            path: tuple(value) if isinstance(value, list) else value
+            for path, value in asked["values"].items()
+        }
+        return from_parameters(values)
+
+    def _state(self) -> dict[str, Any]:
+        edit, ledger = self.desk.edit, self.desk.ledger
+        last = ledger.version(edit.name) if edit.name in ledger.recipes() else None
+        saved = ledger.read(last.ref) if last else None
+        return {
+            **edit.json(),
+            "known": f"{edit.name}.{edit.revision}.{int(bool(edit.problem))}",
+            "last": last.ref if last else None,
+            "unsaved": ledger.working_differs(edit.name),
+            "changed": words_between(saved, edit.recipe) if saved else [],
+            "judged_by": len(ledger.proofs(edit.name)),
+            "recipes": ledger.recipes(),
+            "frames": titles(self.desk.proofs),
+            "sheet": sheet(),
+            "edition": str(EDITION),
+        }
+
+    async def _now(self, **more: Any) -> Response:
+        return JSONResponse({**await self._in("ledger", self._state), **more})
+
+    async def _in(self, kind: str, work: Callable[[], R]) -> R:
+        return await asyncio.get_running_loop().run_in_executor(self.desk.worker(kind), work)
+
+
+def _told(answer: Answer) -> Answer:
+    """The answer, or what is wrong in words; nothing when something newer was asked meanwhile."""
+
+    async def answering(request: Request) -> Response:
+        try:
+            return await answer(request)
+        except OutdatedError:
+            return Response(status_code=_OUTDATED)
+        except DriftlineError as error:
+            problem = {"code": error.code, "message": error.message, "hint": error.hint}
+            return JSONResponse({"problem": problem}, 409)
+        except (KeyError, TypeError, ValueError) as error:
+            problem = {"code": "bench-bad-request", "message": f"not understood: {error!r}", "hint": ""}
+            return JSONResponse({"problem": problem}, 400)
+
+    return answering
+
+
+async def _asked(request: Request) -> dict[str, Any]:
+    asked = json.loads(await request.body())
+    if not isinstance(asked, dict):
+        raise TypeError("an object is expected")
+    return asked
+
+
+def _templates() -> Environment:
+    return Environment(
+        loader=PackageLoader("driftline.pages.bench"), autoescape=True, undefined=StrictUndefined
+    )

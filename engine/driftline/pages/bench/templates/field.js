@@ -1,0 +1,308 @@
+// The field: the camera is the line, time runs downwards, everything stands at its distance.
+
+import { el, svg } from "./scale.js";
+import { get } from "./wire.js";
+import { attempt, now, on, tell } from "./state.js";
+import { driftOf, still, watch } from "./live.js";
+
+const FARTHEST = 4, ROW = 24, PLAIN_ROWS = 9, NEWEST = 5, SQUEEZED = 130;
+const at = (distance) => Math.min(distance ?? 0, FARTHEST);
+
+const $ = (id) => document.getElementById(id);
+const field = $("field"), proofs = $("proofs"), pastBox = $("past"), hung = $("hung");
+const parts = new Map(); // place -> the elements of a proof
+let reach = 2;
+
+// --- the scale ---
+
+function scaled() {
+  const far = [...parts.values()].map((part) => part.distance ?? 0);
+  const old = now.versions.map((version) => version.distance ?? 0);
+  const wanted = Math.min(Math.max(Math.ceil(Math.max(...far, ...old, 0)), 2), FARTHEST);
+  if (wanted === reach && field.querySelector(".mark")) return;
+  reach = wanted;
+  field.style.setProperty("--reach", reach);
+  const scale = field.querySelector(".scale");
+  scale.replaceChildren(el("span.zero", {}, "camera"));
+  for (const mark of field.querySelectorAll(".mark")) mark.remove();
+  for (let n = 1; n <= reach; n += 1) {
+    const label = el("span", {}, n === 1 ? "1 notice" : String(n)), mark = el("i.mark", { "aria-hidden": "true" });
+    for (const one of [label, mark]) one.style.setProperty("--n", n);
+    scale.append(label);
+    field.append(mark);
+  }
+  drawPast();
+}
+
+// --- the proofs as they stand now ---
+
+function hang() {
+  if (parts.size === now.frames.length) return;
+  parts.clear();
+  proofs.replaceChildren();
+  for (const { place, name } of now.frames) {
+    const canvas = el("canvas", { width: 3, height: 2, role: "img", "aria-label": `${name}, with the recipe as it stands` });
+    const camera = el("img.instead", { alt: `${name}, as the camera made it`, hidden: true });
+    const beside = el("img.instead", { alt: "", hidden: true });
+    const which = el("b.which", {}, "edit");
+    const far = el("strong", {}, "being decoded"), verdict = el("span"), telling = el("ul.telling");
+    const frame = el("div.frame", {}, canvas, camera, beside);
+    const title = el("button.title", { type: "button", "aria-pressed": "false", onclick: () => activate(place) },
+      el("bdi", {}, name));
+    const item = el("li.proof", { "data-place": place },
+      el("i.measure", { "aria-hidden": "true" }),
+      el("div.hung", {},
+        el("figure", {}, frame, el("figcaption", {}, which, " ", title)),
+        el("div.says", {}, el("p.far", {}, far, verdict), telling)));
+    proofs.append(item);
+    parts.set(place, { item, canvas, camera, beside, which, far, verdict, telling, title, frame, distance: null });
+    visible.observe(item);
+  }
+  activate(Math.min(now.active, now.frames.length - 1));
+}
+
+const visible = new IntersectionObserver((entries) => {
+  for (const entry of entries) watch(Number(entry.target.dataset.place), entry.isIntersecting);
+}, { rootMargin: "120px" });
+
+export function activate(place) {
+  if (!parts.has(place)) return;
+  now.active = place;
+  for (const [other, part] of parts) {
+    part.title.setAttribute("aria-pressed", String(other === place));
+    part.item.classList.toggle("active", other === place);
+  }
+  tell("active", place);
+  redrawHung();
+}
+
+on("pixels", ({ place, bitmap }) => {
+  const part = parts.get(place);
+  if (!part) return;
+  const { canvas } = part;
+  if (canvas.width !== bitmap.width || canvas.height !== bitmap.height) {
+    canvas.width = bitmap.width;
+    canvas.height = bitmap.height;
+    part.frame.style.setProperty("--ratio", bitmap.width / bitmap.height);
+  }
+  canvas.getContext("2d", { alpha: false }).drawImage(bitmap, 0, 0);
+  bitmap.close();
+  part.item.classList.remove("broken");
+});
+
+on("drift", ({ place, found }) => {
+  const part = parts.get(place);
+  if (!part) return;
+  part.found = found;
+  part.distance = found.distance;
+  part.item.style.setProperty("--d", at(found.distance));
+  part.item.classList.toggle("unmeasured", found.distance === null);
+  part.far.textContent = found.said;
+  part.verdict.textContent = found.nothing ? `: ${found.nothing}` : found.distance === null ? "" : `, ${found.verdict}${found.distance > FARTHEST ? "; beyond the edge of this page" : ""}`;
+  part.telling.replaceChildren(...found.telling.map((words) => el("li", {}, words)));
+  scaled();
+  if (place === now.active) tell("measured", found);
+});
+
+on("failed", ({ place, message }) => {
+  const part = parts.get(place);
+  if (!part) return;
+  part.item.classList.add("broken");
+  part.far.textContent = "cannot be shown";
+  part.verdict.textContent = `: ${message}`;
+});
+
+export const foundOn = (place) => parts.get(place)?.found;
+
+// --- looking: the camera, or a version, in the place of the edit while a key is held ---
+
+const cameras = new Map();
+async function cameraOf(place) {
+  if (!cameras.has(place)) {
+    cameras.set(place, fetch(`camera/${place}`).then(async (answer) => {
+      if (!answer.ok) return { reason: (await answer.json().catch(() => ({}))).problem?.message ?? "there is none" };
+      return { url: URL.createObjectURL(await answer.blob()) };
+    }));
+  }
+  return cameras.get(place);
+}
+
+let holding = "";
+export async function hold(what) {
+  if (holding === what) return;
+  holding = what;
+  for (const [place, part] of parts) {
+    part.camera.hidden = part.beside.hidden = true;
+    part.which.textContent = now.proposal ? "softer" : "edit";
+    part.item.classList.toggle("held", Boolean(what));
+    if (what === "camera") showCamera(place, part);
+    if (what === "beside" && now.hung.length) showBeside(place, part, now.hung[0]);
+  }
+}
+
+async function showCamera(place, part) {
+  const camera = await cameraOf(place);
+  if (holding !== "camera") return;
+  part.which.textContent = camera.url ? "camera" : `no camera rendering: ${camera.reason}`;
+  if (camera.url) { part.camera.src = camera.url; part.camera.hidden = false; }
+}
+
+async function showBeside(place, part, ref) {
+  const url = await attempt(() => still({ place, ref, who: `hold.${place}` }));
+  if (holding !== "beside" || !url) return;
+  part.beside.src = url;
+  part.beside.alt = `with ${ref}`;
+  part.beside.hidden = false;
+  part.which.textContent = ref;
+}
+
+export const release = () => hold("");
+on("proposal", () => { for (const part of parts.values()) part.which.textContent = now.proposal ? "softer" : "edit"; });
+
+// --- what has been: the thread of versions, down to now ---
+
+let chosen = -1;
+const rows = () => {
+  const n = now.versions.length;
+  if (n <= PLAIN_ROWS) return { height: n * ROW, y: (i) => (i + 0.5) * ROW };
+  const old = n - NEWEST;
+  return {
+    height: SQUEEZED + NEWEST * ROW,
+    y: (i) => (i < old ? ((i + 0.5) * SQUEEZED) / old : SQUEEZED + (i - old + 0.5) * ROW),
+  };
+};
+
+function measures() {
+  const style = getComputedStyle(field);
+  const probe = el("i", { class: "probe" });
+  field.append(probe);
+  const box = probe.getBoundingClientRect(), left = field.getBoundingClientRect().left;
+  probe.remove();
+  return { line: box.left - left, unit: box.width, style };
+}
+
+export function drawPast() {
+  const { versions } = now;
+  const { height, y } = rows();
+  pastBox.style.height = `${height}px`;
+  pastBox.replaceChildren();
+  if (!versions.length) return;
+  const { line, unit } = measures();
+  const x = (version) => line + at(version.distance) * unit;
+  let path = "", last = null, lastY = 0;
+  versions.forEach((version, i) => {
+    if (version.distance === null) return;
+    const here = x(version);
+    path += last === null ? `M${here} ${y(i)}` : `V${y(i)}H${here}`;
+    last = here;
+    lastY = y(i);
+  });
+  const drawing = svg("svg", { "aria-hidden": "true", class: "thread", width: "100%", height });
+  if (last !== null) drawing.append(svg("path", { d: `${path}M${last} ${lastY}V${height}` }));
+  if (versions.length <= 60) {
+    for (const [i, version] of versions.entries()) {
+      if (version.distance !== null) drawing.append(svg("path", { class: "measured", d: `M${line} ${y(i)}H${x(version)}` }));
+    }
+  }
+  pastBox.append(drawing);
+  const from = versions.length <= PLAIN_ROWS ? 0 : versions.length - NEWEST;
+  versions.forEach((version, i) => {
+    if (i < from && i !== chosen) return;
+    const label = el("span.label", { "data-i": i }, el("b", {}, `@${version.label}`), ` ${version.said}`);
+    label.style.left = `${x(version) + 8}px`;
+    label.style.top = `${y(i)}px`;
+    label.classList.toggle("chosen", i === chosen);
+    pastBox.append(label);
+  });
+  if (from) {
+    const older = el("span.label.quiet.many", {}, `${from} older ones`);
+    older.style.top = "6px";
+    pastBox.append(older);
+  }
+}
+
+export function choose(i) {
+  const { versions } = now;
+  if (!versions.length) return;
+  chosen = Math.min(Math.max(i, 0), versions.length - 1);
+  const version = versions[chosen];
+  pastBox.setAttribute("aria-valuemax", versions.length);
+  pastBox.setAttribute("aria-valuenow", chosen + 1);
+  pastBox.setAttribute("aria-valuetext", `${version.ref}, ${version.day}, ${version.said}, ${version.verdict}`);
+  drawPast();
+  const hangs = now.hung.includes(version.ref);
+  $("version").replaceChildren(
+    el("p", {}, el("b", {}, el("bdi", {}, version.ref)), `, ${version.day}: ${version.said}${version.distance === null ? "" : `, ${version.verdict}`}`),
+    version.words.length ? el("p.quiet", {}, version.words.slice(0, 6).join("; "), version.words.length > 6 ? `; and ${version.words.length - 6} more` : "") : "",
+    version.note ? el("p.note", { dir: "auto" }, version.note) : "",
+    el("p.acts", {},
+      el("button", { type: "button", onclick: () => beside(version.ref) }, hangs ? "take it away" : "hang it beside", " ", el("kbd", {}, "↵")),
+      el("button", { type: "button", onclick: () => tell("deed", { what: "restore", ref: version.ref }) }, "make it the newest")));
+}
+
+export const step = (by) => { choose(chosen < 0 ? now.versions.length - 1 + Math.min(by, 0) + (by > 0 ? 0 : 1) : chosen + by); pastBox.focus({ preventScroll: true }); };
+export const toggleChosen = () => { if (chosen >= 0) beside(now.versions[chosen].ref); };
+
+pastBox.addEventListener("click", (event) => {
+  const top = event.clientY - pastBox.getBoundingClientRect().top, { y } = rows();
+  let best = 0;
+  now.versions.forEach((_, i) => { if (Math.abs(y(i) - top) < Math.abs(y(best) - top)) best = i; });
+  choose(best);
+});
+
+on("past", () => {
+  if (chosen >= now.versions.length) chosen = -1;
+  scaled();
+  drawPast();
+  $("version").replaceChildren();
+});
+
+// --- versions hung beside, each at its distance on the proof that is measured ---
+
+export function beside(ref) {
+  now.hung = now.hung.includes(ref) ? now.hung.filter((other) => other !== ref) : [ref, ...now.hung].slice(0, 2);
+  if (chosen >= 0) choose(chosen);
+  redrawHung();
+}
+
+export function redrawHung() {
+  hung.replaceChildren();
+  for (const ref of [...now.hung].reverse()) hangVersion(ref, now.active);
+}
+
+async function hangVersion(ref, place) {
+  const name = now.frames[place]?.name ?? "";
+  const image = el("img", { alt: `${name}, with ${ref}`, width: 3, height: 2 });
+  const far = el("strong", {}, "…");
+  const telling = el("ul.telling");
+  const item = el("li.proof.version-hung", {},
+    el("i.measure", { "aria-hidden": "true" }),
+    el("div.hung", {},
+      el("figure", {}, el("div.frame", {}, image), el("figcaption", {}, el("b.which", {}, ref))),
+      el("div.says", {}, el("p.far", {}, far), telling)));
+  hung.append(item);
+  const url = await attempt(() => still({ place, ref, who: `hung.${ref}` }));
+  if (url) image.src = url;
+  const found = await attempt(() => driftOf(place, ref));
+  if (!found) return;
+  item.style.setProperty("--d", at(found.distance));
+  far.textContent = `${found.said}${found.distance === null ? "" : `, ${found.verdict}`}`;
+  telling.replaceChildren(...found.telling.map((words) => el("li", {}, words)));
+}
+
+// --- size of the pictures ---
+
+let size = Number(localStorage.getItem("driftline-picture") ?? 1);
+export function resize(by) {
+  size = Math.min(Math.max(size * by, 0.5), 2);
+  localStorage.setItem("driftline-picture", size);
+  field.style.setProperty("--size", size);
+}
+
+on("state", ({ other }) => {
+  hang();
+  if (other) { chosen = -1; hung.replaceChildren(); $("version").replaceChildren(); }
+});
+new ResizeObserver(() => drawPast()).observe(field);
+resize(1);
+scaled();

@@ -1,0 +1,92 @@
+// The pictures follow the recipe, the drift follows the pictures, the shares follow when the hand rests.
+// One request of a kind is on its way at a time; what is asked next is what stands then, so nothing queues up.
+
+import { ME, Trouble, ask, next, picture } from "./wire.js";
+import { now, on, tell } from "./state.js";
+
+const REST_MS = 300;
+
+function pump(work) {
+  const waiting = new Set();
+  let running = false;
+  const first = () => (waiting.has(now.active) ? now.active : [...waiting][0]);
+  return async function want(...places) {
+    for (const place of places) waiting.add(place);
+    if (running) return;
+    running = true;
+    while (waiting.size) {
+      const place = first();
+      waiting.delete(place);
+      try {
+        await work(place);
+      } catch (error) {
+        if (!(error instanceof Trouble)) { running = false; throw error; }
+        tell("failed", { place, message: error.message });
+      }
+    }
+    running = false;
+  };
+}
+
+export const shownValues = () => now.proposal?.values ?? now.values;
+
+const seen = new Set(); // the proofs that are on the screen
+export function watch(place, visible) {
+  if (visible) seen.add(place); else seen.delete(place);
+  if (visible) pixels(place);
+}
+const onScreen = () => [...new Set([now.active, ...seen])].filter((place) => now.frames[place]);
+
+const painted = (start, name, place) => requestAnimationFrame(() => setTimeout(() => {
+  performance.measure(name, { start, end: performance.now(), detail: place });
+}));
+
+const pixels = pump(async (place) => {
+  const started = now.changedAt;
+  const blob = await picture({ place, values: shownValues(), who: `${ME}.${place}`, turn: next() });
+  if (!blob) return;
+  const bitmap = await createImageBitmap(blob);
+  tell("pixels", { place, bitmap });
+  if (started) painted(started, "change to pixels", place);
+  drift(place);
+});
+
+const drift = pump(async (place) => {
+  const started = now.changedAt;
+  const found = await ask("drift", { place, values: shownValues(), who: `${ME}.${place}`, turn: next() });
+  if (!found) return;
+  tell("drift", { place, found });
+  if (started) painted(started, "change to drift", place);
+  rest();
+});
+
+let resting = 0;
+function rest() {
+  clearTimeout(resting);
+  resting = setTimeout(() => shares(now.active), REST_MS);
+}
+
+const shares = pump(async (place) => {
+  const started = now.changedAt;
+  const found = await ask("shares", { place, values: shownValues(), who: ME, turn: next() });
+  if (found && started === now.changedAt) tell("shares", { place, found });
+});
+
+export function follow() {
+  clearTimeout(resting);
+  pixels(...onScreen());
+}
+
+export const measureAgain = () => { drift(...onScreen()); };
+on("values", follow);
+on("proposal", follow);
+on("active", () => { rest(); });
+
+// A version, or given values, as they are on a frame: for what hangs beside, and for the pairs.
+export async function still({ place, values, ref, small, who }) {
+  const what = ref ? { ref } : { values };
+  const blob = await picture({ place, ...what, small, who: `${ME}.${who}`, turn: next() });
+  return blob && URL.createObjectURL(blob);
+}
+
+export const driftOf = (place, ref) => ask("drift", { place, ref, who: `${ME}.${ref}`, turn: next() });

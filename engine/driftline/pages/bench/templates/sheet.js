@@ -1,0 +1,354 @@
+// The data sheet: one line a parameter; its control is its own way through the versions, whose last point moves.
+
+import { bandOf, el, generic, named, place, read, stepped, stops, svg, valueAt, written } from "./scale.js";
+import { change, now, on, same, tell } from "./state.js";
+import { still } from "./live.js";
+import { circle } from "./hues.js";
+
+const HEIGHT = 36, TOP = 4, NOW = 28, SIDE = 9;
+
+const $ = (id) => document.getElementById(id);
+const sheet = $("sheet"), does = $("does");
+const lines = new Map(); // path -> what is known of its line on the screen
+let order = localStorage.getItem("driftline-order") ?? "question";
+let current = "", found = null, gestures = 0;
+
+const known = (path) => now.lines.get(generic(path));
+const valueOf = (path) => now.values[path] ?? (bandOf(path) && path in now.values ? now.values[path] : known(path).neutral);
+
+// --- building ---
+
+function build() {
+  now.lines = new Map(now.sheet.flatMap((asked) => asked.lines.map((line) => [line.path, line])));
+  lines.clear();
+  sheet.replaceChildren(ordering());
+  for (const asked of sorted()) {
+    const group = el("section.asked", { "data-key": asked.key, "aria-label": asked.question },
+      el("header", {}, el("h2", {}, asked.question), el("p.share")));
+    for (const line of asked.lines) {
+      if (!line.path.includes("*")) group.append(built(line, line.path));
+      if (line.path === "chroma.scale") group.append(bandsOf(asked));
+    }
+    sheet.append(group);
+  }
+  drawAll();
+  showShares();
+}
+
+function ordering() {
+  const one = (key, words) => el("label", {}, el("input", { type: "radio", name: "order", value: key, checked: order === key,
+    onchange: () => reorder(key) }), ` ${words}`);
+  return el("fieldset.order", {}, el("legend.hidden", {}, "Order of the sheet"), one("question", "by question"), one("share", "by share in the drift"));
+}
+
+export function reorder(key = order === "question" ? "share" : "question") {
+  order = key;
+  localStorage.setItem("driftline-order", key);
+  const kept = current;
+  build();
+  if (kept && lines.has(kept)) focus(kept);
+}
+
+function sorted() {
+  if (order !== "share" || !found) return now.sheet;
+  return [...now.sheet].sort((a, b) => shareOf(b) - shareOf(a));
+}
+
+const bandNames = () => Object.keys(now.values).filter((path) => /^chroma\.band\.[^.]+\.hue$/.test(path)).map(bandOf);
+
+function bandsOf(asked) {
+  const box = el("div.bands", {}, circle(bandNames()));
+  for (const name of bandNames()) {
+    box.append(el("p.band-name", {}, el("span", {}, "band ", el("b", {}, el("bdi", {}, name))),
+      el("button", { type: "button", onclick: () => removeBand(name) }, "take it out")));
+    for (const line of asked.lines) if (line.path.includes("*")) box.append(built(line, line.path.replace("*", name)));
+  }
+  return box;
+}
+
+const removeBand = (name) => change(Object.fromEntries(Object.keys(now.values)
+  .filter((path) => path.startsWith(`chroma.band.${name}.`)).map((path) => [path, null])));
+
+function built(line, path) {
+  const id = `line-${path.replaceAll(".", "-")}`;
+  const label = el("span.label", { id }, line.label);
+  if (line.path === "mono.weights") return weights(line, path, label);
+  const drawing = svg("svg", { "aria-hidden": "true", height: HEIGHT });
+  const track = el("div.track", {
+    role: "slider", tabindex: "-1", "aria-labelledby": id,
+    "aria-valuemin": line.choices.length ? 0 : line.low, "aria-valuemax": line.choices.length ? stops(line).length - 1 : line.high,
+  }, drawing);
+  const row = el("div.line", { "data-path": path }, label, track, field(line, path));
+  const kept = { line, path, row, track, drawing };
+  lines.set(path, kept);
+  moving(kept);
+  row.addEventListener("focusin", () => enter(path));
+  row.addEventListener("pointerdown", () => { if (current !== path) enter(path); });
+  return row;
+}
+
+function field(line, path) {
+  const label = `${bandOf(path) ? `band ${bandOf(path)}, ` : ""}${line.label}`;
+  if (line.choices.length) {
+    const chosen = el("select", { "aria-label": label, onchange: () => set(path, JSON.parse(chosen.value)) },
+      ...stops(line).map((one) => el("option", { value: JSON.stringify(one) }, named(line, one))));
+    return el("span.value.chosen", {}, chosen);
+  }
+  const input = el("input", { type: "text", inputmode: "decimal", "aria-label": label, tabindex: "-1", autocomplete: "off" });
+  const taken = () => {
+    const number = read(line, input.value);
+    if (number === null && path === "white.kelvin") set(path, null);
+    else if (number !== null && input.value !== written(line, valueOf(path))) set(path, number);
+    draw(path);
+  };
+  input.addEventListener("change", taken);
+  input.addEventListener("keydown", (event) => {
+    if (event.key === "Enter") { taken(); lines.get(path).track.focus(); event.preventDefault(); }
+    if (event.key === "Escape") { draw(path, true); lines.get(path).track.focus(); event.stopPropagation(); }
+  });
+  return el("span.value", {}, input, el("span.unit", {}, line.unit));
+}
+
+function weights(line, path, label) {
+  const inputs = ["red", "green"].map((colour, i) => el("input", {
+    type: "text", inputmode: "decimal", "aria-label": `weight of ${colour}`, autocomplete: "off",
+    onchange: (event) => {
+      const number = Number(event.target.value.replace("−", "-"));
+      if (!Number.isFinite(number)) return draw(path);
+      const three = [...(valueOf(path) ?? [0.3, 0.6, 0.1])];
+      three[i] = Math.min(Math.max(number, -1), 2);
+      three[2] = Number((1 - three[0] - three[1]).toFixed(4));
+      return change({ "mono.filter": null, [path]: three });
+    },
+  }));
+  const rest = el("output");
+  const row = el("div.line.weights", { "data-path": path }, label,
+    el("span.three", {}, "red ", inputs[0], " green ", inputs[1], " blue ", rest));
+  lines.set(path, { line, path, row, inputs, rest });
+  row.addEventListener("focusin", () => enter(path));
+  return row;
+}
+
+// --- changing ---
+
+export function set(path, value, gesture = "") {
+  if (same(value, valueOf(path))) return;
+  const changes = { [path]: value };
+  if (path === "white.kelvin" && value !== null) changes["white.shift"] = 0;
+  if (path === "white.shift" && now.values["white.kelvin"]) changes["white.kelvin"] = null;
+  if (path === "mono.filter") changes["mono.weights"] = null;
+  change(changes, gesture);
+}
+
+function moving({ line, path, track }) {
+  const at = (event) => {
+    const box = track.getBoundingClientRect();
+    return valueAt(line, (event.clientX - box.left - SIDE) / (box.width - 2 * SIDE));
+  };
+  let gesture = "";
+  track.addEventListener("pointerdown", (event) => {
+    if (event.button) return;
+    gesture = `drag ${gestures += 1}`;
+    track.setPointerCapture(event.pointerId);
+    track.focus({ preventScroll: true });
+    set(path, at(event), gesture);
+  });
+  track.addEventListener("pointermove", (event) => { if (gesture) set(path, at(event), gesture); });
+  for (const end of ["pointerup", "pointercancel"]) track.addEventListener(end, () => { gesture = ""; });
+  track.addEventListener("keydown", (event) => {
+    const by = { ArrowRight: 1, ArrowLeft: -1, PageUp: 10, PageDown: -10 }[event.key];
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    if (by) {
+      const start = valueOf(path) ?? line.shown ?? line.neutral;
+      set(path, stepped(line, start, by, event.shiftKey), `keys ${path} ${gestures}`);
+    } else if (event.key === "ArrowDown" || event.key === "ArrowUp") neighbour(path, event.key === "ArrowDown" ? 1 : -1);
+    else if (event.key === "Home" || event.key === "End") set(path, valueAt(line, event.key === "Home" ? 0 : 1));
+    else if (event.key === "Delete" || event.key === "Backspace") { if (line.neutral !== null || !bandOf(path)) set(path, line.neutral); }
+    else if (event.key === "Enter" || /^[0-9.−-]$/.test(event.key)) {
+      const input = lines.get(path).row.querySelector("input, select");
+      input.focus();
+      if (event.key === "Enter" || input.tagName === "SELECT") input.select?.();
+      else { input.value = event.key; input.setSelectionRange(1, 1); }
+    } else return;
+    event.preventDefault();
+    event.stopPropagation();
+  });
+}
+
+function neighbour(path, by) {
+  const all = [...lines.keys()].filter((other) => lines.get(other).track);
+  focus(all[Math.min(Math.max(all.indexOf(path) + by, 0), all.length - 1)]);
+}
+
+export function focus(path = current || [...lines.keys()][0]) {
+  gestures += 1;
+  lines.get(path)?.track?.focus();
+}
+
+// --- drawing ---
+
+function drawAll() {
+  for (const path of lines.keys()) draw(path);
+  const first = current && lines.has(current) ? current : [...lines.keys()][0];
+  for (const [path, { track }] of lines) if (track) track.tabIndex = path === first ? 0 : -1;
+}
+
+function draw(path, force = false) {
+  const kept = lines.get(path);
+  if (!kept) return;
+  const { line, row, track, drawing } = kept, value = valueOf(path);
+  row.classList.toggle("neutral", same(value, line.neutral));
+  if (!track) {
+    for (const [i, input] of kept.inputs.entries()) if (force || document.activeElement !== input) input.value = value ? value[i].toFixed(2) : "";
+    kept.rest.textContent = value ? value[2].toFixed(2) : "–";
+    return;
+  }
+  const input = row.querySelector("input, select");
+  if (input.tagName === "SELECT") input.value = JSON.stringify(value ?? null);
+  else if (force || document.activeElement !== input) input.value = value === null || value === undefined ? "" : written(line, value);
+  track.setAttribute("aria-valuenow", line.choices.length ? stops(line).indexOf(value ?? null) : value ?? line.low);
+  track.setAttribute("aria-valuetext", value === null || value === undefined ? named(line, value) : `${written(line, value)} ${line.unit}`.trim());
+  drawing.replaceChildren(...way(kept, value));
+}
+
+function way({ line, path, track }, value) {
+  const width = Math.max(track.clientWidth, 60);
+  const x = (one) => { const at = place(line, one); return at === null ? null : SIDE + at * (width - 2 * SIDE); };
+  const made = [];
+  const neutral = line.neutral === null && !line.choices.length ? null : x(line.neutral);
+  made.push(svg("path", { class: "range", d: `M${SIDE} ${NOW}H${width - SIDE}` }));
+  if (line.choices.length) for (const one of stops(line)) made.push(svg("path", { class: "stop", d: `M${x(one)} ${NOW - 3}v6` }));
+  if (neutral !== null) made.push(svg("path", { class: "neutral-line", d: `M${neutral} 0V${HEIGHT}` }));
+  const { d, last } = thread(now.ways[path] ?? [[0, savedValue(path)]], x);
+  const here = x(value);
+  if (last !== null) {
+    made.push(svg("path", { class: "way", d }));
+    if (here !== null && Math.abs(here - last) > 0.5) made.push(svg("path", { class: "moved", d: `M${last} ${NOW}H${here}` }), svg("path", { class: "was", d: `M${last} ${NOW - 4}v8` }));
+  }
+  if (here !== null) made.push(svg("path", { class: "point", d: `M${here - 6} ${NOW - 5}h12v3l-6 8l-6 -8z` }));
+  return made;
+}
+
+function savedValue(path) {
+  return now.saved?.[path] ?? known(path).neutral;
+}
+
+// The way of a parameter, older ones above, at right angles; at most two turns a pixel.
+function thread(steps, x) {
+  const count = Math.max(now.count ?? 1, 1), y = (i) => TOP + ((NOW - TOP) * i) / count;
+  let d = "", last = null, drawn = -1;
+  for (const [i, value] of steps) {
+    const here = x(value);
+    if (here === null) continue;
+    if (last === null) d = `M${here} ${y(i)}`;
+    else if (y(i) - drawn >= 0.4) { d += `V${y(i)}H${here}`; drawn = y(i); }
+    else d += `H${here}`;
+    last = here;
+  }
+  return { d: last === null ? "" : `${d}V${NOW}`, last };
+}
+
+// --- shares ---
+
+const shareOf = (asked) => asked.sections.reduce((sum, section) => sum + (found?.sections[section] ?? 0), 0);
+
+function showShares() {
+  for (const asked of now.sheet) {
+    const place = sheet.querySelector(`[data-key="${asked.key}"] .share`);
+    if (!place) continue;
+    const share = shareOf(asked);
+    const moved = asked.sections.some((section) => section in (found?.sections ?? {}));
+    place.textContent = !found ? "" : !moved ? "moves nothing" : `${share < 0 ? "brings it back by" : "moves it by"} ${Math.abs(share).toFixed(2)} of ${found.distance.toFixed(2)}`;
+    place.style.setProperty("--share", found?.distance ? Math.min(Math.max(share / found.distance, 0), 1) : 0);
+  }
+}
+
+on("shares", ({ place, found: shares }) => {
+  if (place !== now.active) return;
+  found = shares;
+  if (order === "share" && !sheet.matches(":focus-within")) build(); else showShares();
+  tell("shared", shares);
+});
+
+// --- what a line does, with one pair on this very frame ---
+
+let asking = 0;
+function enter(path) {
+  if (current === path) return;
+  current = path;
+  gestures += 1;
+  for (const [other, { row, track }] of lines) {
+    row.classList.toggle("current", other === path);
+    if (track) track.tabIndex = other === path ? 0 : -1;
+  }
+  explain(true);
+}
+
+function explain(anew = false) {
+  clearTimeout(asking);
+  const kept = lines.get(current);
+  if (!kept) return;
+  if (anew) {
+    const { line, path } = kept;
+    const range = line.choices.length || line.low === null ? "" : ` From ${written({ ...line, low: Math.min(line.low, 0) }, line.low)} to ${written(line, line.high)}${line.unit ? ` ${line.unit}` : ""}.`;
+    does.replaceChildren(
+      el("p", {}, el("b", {}, bandOf(path) ? `band ${bandOf(path)}, ${line.label}` : line.label), `. ${line.means}`, el("span.quiet", {}, range)),
+      el("div.pair", {}, el("figure", {}, el("img", { alt: "", width: 3, height: 2 }), el("figcaption")), el("figure", {}, el("img", { alt: "", width: 3, height: 2 }), el("figcaption"))));
+    does.hidden = false;
+    if (matchMedia("(max-width: 1099px)").matches) kept.row.after(does); else sheet.after(does);
+  }
+  asking = setTimeout(pair, anew ? 180 : 350);
+}
+
+async function pair() {
+  const kept = lines.get(current);
+  if (!kept || does.hidden) return;
+  const { line, path } = kept, value = valueOf(path);
+  const still_ = same(value, line.neutral), shown = still_ ? line.shown : value;
+  const pairing = does.querySelector(".pair");
+  pairing.hidden = shown === null || shown === undefined;
+  if (pairing.hidden) return;
+  const sides = [["without it", withValue(path, line.neutral)], [`with it${still_ ? `, at ${written(line, shown)} ${line.unit}`.trimEnd() : ""}`, withValue(path, shown)]];
+  for (const [i, [words, values]] of sides.entries()) {
+    const figure = pairing.children[i], wanted = path;
+    figure.querySelector("figcaption").textContent = words;
+    try {
+      const url = await still({ place: now.active, values, small: true, who: `pair.${i}` });
+      if (!url || wanted !== current) return;
+      const image = figure.querySelector("img");
+      image.onload = () => URL.revokeObjectURL(url);
+      image.src = url;
+      image.alt = `${now.frames[now.active].name}, ${words}: ${line.label}`;
+    } catch { return; }
+  }
+}
+
+function withValue(path, value) {
+  const values = { ...now.values, [path]: value };
+  if (bandOf(path) && value === null) {
+    for (const other of Object.keys(values)) if (bandOf(other) === bandOf(path)) delete values[other];
+  }
+  if (path === "white.kelvin" && value !== null) values["white.shift"] = 0;
+  if (path === "white.shift") values["white.kelvin"] = null;
+  if (path === "mono.filter") values["mono.weights"] = null;
+  if (path === "mono.weights" && value !== null) values["mono.filter"] = null;
+  return values;
+}
+
+// --- following ---
+
+let built_ = "";
+on("state", () => {
+  now.saved = now.unsaved ? now.saved : now.values;
+  if (built_ !== now.recipe) { built_ = now.recipe; found = null; build(); }
+});
+on("values", () => {
+  const names = [...new Set([...lines.keys()].map(bandOf).filter(Boolean))].sort().join();
+  if (built_ && names !== bandNames().sort().join()) build();
+  else { for (const path of lines.keys()) draw(path); tell("hues"); }
+  explain();
+});
+on("ways", drawAll);
+on("active", () => explain());
+let width = 0;
+new ResizeObserver(() => { if (sheet.clientWidth !== width) { width = sheet.clientWidth; drawAll(); } }).observe(sheet);

@@ -1,0 +1,123 @@
+// What the page knows: the recipe as it stands, what is being changed, what is looked at.
+// The recipe's file is the truth; a change is shown at once, sent at once, and taken back if it was refused.
+
+import { ME, Trouble, ask, get } from "./wire.js";
+
+const POLL_MS = 500;
+
+export const now = {
+  recipe: "", revision: 0, values: {}, last: null, frames: [], sheet: [], recipes: [],
+  active: 0, // the proof that is measured in full
+  proposal: null, // a softer recipe, looked at and not taken
+  hung: [], // versions beside
+  versions: [], // oldest first
+  ways: {},
+  changedAt: 0,
+};
+
+const heard = new EventTarget();
+export const on = (what, then) => heard.addEventListener(what, (event) => then(event.detail));
+export const tell = (what, detail) => heard.dispatchEvent(new CustomEvent(what, { detail }));
+export const say = (text) => tell("said", text);
+
+export async function attempt(work) {
+  try {
+    return await work();
+  } catch (error) {
+    if (!(error instanceof Trouble)) throw error;
+    say(error.message);
+    return undefined;
+  }
+}
+
+let waiting = {}, gesture = "", sending = false;
+
+export const same = (a, b) => JSON.stringify(a ?? null) === JSON.stringify(b ?? null);
+
+function laidOver(values, changes) {
+  const laid = { ...values, ...changes };
+  for (const [path, value] of Object.entries(changes)) {
+    if (/^chroma\.band\..*\.hue$/.test(path) && value === null) {
+      const band = path.slice(0, -3);
+      for (const other of Object.keys(laid)) if (other.startsWith(band)) delete laid[other];
+    }
+  }
+  return laid;
+}
+
+// Change parameters; steps with one gesture are undone together.
+export function change(changes, by = "") {
+  now.values = laidOver(now.values, changes);
+  now.changedAt = performance.now();
+  now.proposal = null;
+  if (gesture !== by && Object.keys(waiting).length) flush();
+  Object.assign(waiting, changes);
+  gesture = by;
+  tell("values");
+  flush();
+}
+
+async function flush() {
+  if (sending) return;
+  sending = true;
+  while (Object.keys(waiting).length) {
+    const changes = waiting, by = gesture;
+    waiting = {};
+    const body = { recipe: now.recipe, changes, seen: now.revision, window: ME, gesture: by ? `${ME}.${by}` : "" };
+    try {
+      adopt(await ask("change", body));
+    } catch (error) {
+      if (!(error instanceof Trouble)) throw error;
+      say(error.message);
+      if (error.code !== "away") { waiting = {}; await refreshed(); }
+    }
+  }
+  sending = false;
+}
+
+export function adopt(state) {
+  if (!state) return;
+  const other = state.recipe !== now.recipe, moved = !same(state.values, now.values);
+  const { values, clashes, saved, ...rest } = state;
+  Object.assign(now, rest);
+  now.values = laidOver(values, waiting);
+  if (moved && !Object.keys(waiting).length) { now.changedAt = performance.now(); now.proposal = null; }
+  if (other) { now.hung = []; now.ways = {}; now.versions = []; now.proposal = null; }
+  tell("state", { other });
+  if (moved || other) tell("values");
+  if (clashes?.length) tell("clash", clashes);
+  if (other || saved) past();
+}
+
+async function refreshed(known = "") {
+  adopt(await get(`state?known=${encodeURIComponent(known)}`));
+}
+
+let away = false;
+export async function poll() {
+  try {
+    if (!sending) await refreshed(now.known ?? "");
+    if (away) say("the bench answers again");
+    away = false;
+  } catch (error) {
+    if (!(error instanceof Trouble)) throw error;
+    if (!away) say(error.message);
+    away = true;
+  }
+  setTimeout(poll, POLL_MS);
+}
+
+export async function past() {
+  const asked = now.recipe;
+  const found = await get("past");
+  if (found.recipe === asked) { now.versions = found.versions; tell("past"); }
+  const ways = await get("ways");
+  if (ways.recipe === asked) { now.ways = ways.ways; now.count = ways.versions; tell("ways"); }
+}
+
+export const turnBack = (way) => attempt(async () => adopt(await ask(way, { window: ME })));
+export const deed = (what, body) => attempt(async () => {
+  const done = await ask(what, { ...body, window: ME, seen: now.revision });
+  adopt(done);
+  return done;
+});
