@@ -226,7 +226,7 @@ def test_building_again_does_only_the_new_work(tmp_path: Path) -> None:
     versions.append(counted("tram-fog@3", 2, "tram-fog@2"))
     build_page(tmp_path / "p", Story("t", (Look("tram-fog", "", tuple(versions)),), proofs))  # type: ignore[arg-type]
     touched = {path.name for path, time in before.items() if path.stat().st_mtime_ns != time}
-    assert touched == {"index.html", "tram-fog.html", "tram-fog.js", "2.html"}
+    assert touched == {"index.html", "tram-fog.html", "tram-fog.js", "2.html", "sizes.json"}
     assert loads == ["tram-fog@1", "tram-fog@2", "tram-fog@3"]
 
 

@@ -47,10 +47,12 @@ def build_page(out: Path, story: Story) -> Path:
     folder.take()
     for name in ("page.css", "page.js", "compare.js"):
         folder.write(name, _source(name))
+    at = _Known(story)
     for look in story.looks:
-        _write_look(folder, story, look)
+        _write_look(folder, story, look, at)
     folder.write("compare.html", _compare(story))
     folder.write("index.html", _front(folder, story))
+    folder.finish()
     return out / "index.html"
 
 
@@ -79,7 +81,19 @@ def _compare(story: Story) -> str:
     return _render("compare.html", up="", story=story, told={"looks": looks, **compact.rules()})
 
 
-def _write_look(folder: PageFolder, story: Story, look: Look) -> None:
+class _Known:
+    """What is looked up for every version, found once."""
+
+    def __init__(self, story: Story) -> None:
+        self.proofs = {proof.fingerprint: proof for proof in story.proofs}
+        self._used = using.used_by_each(story)
+
+    def used(self, version: Version) -> tuple[using.Used, ...]:
+        """The shoots that a version was used on."""
+        return self._used.get(version.ref, ())
+
+
+def _write_look(folder: PageFolder, story: Story, look: Look, at: _Known) -> None:
     text = _render(
         "look.html",
         up="../",
@@ -99,17 +113,26 @@ def _write_look(folder: PageFolder, story: Story, look: Look) -> None:
     folder.write(views.look_address(look.name), text)
     folder.write(compact.data_address(look.name), compact.look_script(look, story, folder))
     for place in range(len(look.versions)):
-        _write_version(folder, story, look, place)
+        _write_version(folder, story, look, place, at)
 
 
-def _write_version(folder: PageFolder, story: Story, look: Look, place: int) -> None:
+def _write_version(folder: PageFolder, story: Story, look: Look, place: int, at: _Known) -> None:
     version = look.versions[place]
     older = look.versions[place - 1] if place > 0 else None
     newer = look.versions[place + 1] if place + 1 < len(look.versions) else None
     address = views.version_address(version)
+    used = at.used(version)
+    cameras = [at.proofs[proof] for proof in version.pictures if proof in at.proofs]
+    made_of = (story.title, version, cameras, used, story.unread, older and older.ref, newer and newer.ref)
+    shown = [*version.pictures.values(), *(proof.camera for proof in cameras if proof.camera)]
+    whole = folder.holds(shown, version.maps.values())
+    if whole and folder.has(address, _stamp(made_of, ())):
+        return
     pairs = views.pairs(version, story, folder, _draw)
-    used = using.used_by_version(story, version)
-    stamp = _stamp(story.title, version, pairs, used, older and older.ref, newer and newer.ref)
+    troubles = [
+        found.reason for pair in pairs for found in (pair.camera, pair.edited, pair.map) if found.reason
+    ]
+    stamp = _stamp(made_of, tuple(troubles))
     if folder.has(address, stamp):
         return
     recipe_text, trouble = _text(version)

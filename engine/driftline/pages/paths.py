@@ -142,7 +142,7 @@ def _bracket(course: Course, numbers: Sequence[float | None], scale: _Scale) -> 
 
 def _why(course: Course) -> str:
     if course.settled is None:
-        return f"too early to say after {count(len(course.points), 'version')}"
+        return _STATES[None]
     over = f"over the last {count(course.tenth, 'version')}"
     if not all(isinstance(point.value, float) for point in course.points):
         kinds = count(int(course.last) + 1, "value")

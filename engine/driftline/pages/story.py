@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
@@ -105,7 +106,7 @@ class Reading:
     proof: str
     amounts: tuple[Amount, ...] = ()
 
-    @property
+    @cached_property
     def largest(self) -> Amount | None:
         """The cause that stands farthest out, None when nothing was judged."""
         return max((a for a in self.amounts if a.judged is not None), key=lambda a: a.ratio, default=None)
@@ -115,7 +116,7 @@ class Reading:
         """The largest ratio of a judged amount to its notice band: the distance on the page."""
         return None if self.largest is None else self.largest.ratio
 
-    @property
+    @cached_property
     def verdict(self) -> str:
         """The strictest verdict of any cause."""
         return max((a.verdict for a in self.amounts), key=lambda v: _STRICTNESS.get(v, 0), default=NOT_JUDGED)
@@ -166,7 +167,7 @@ class Version:
         """The name of its recipe."""
         return self.ref.partition("@")[0]
 
-    @property
+    @cached_property
     def farthest(self) -> Reading | None:
         """The reading on the proof that it drifts farthest on; it decides where the version stands."""
         measured = [reading for reading in self.readings if reading.distance is not None]
@@ -177,7 +178,7 @@ class Version:
         """How far it stands from the camera, in units of notice; None when it was not measured."""
         return None if self.farthest is None else self.farthest.distance
 
-    @property
+    @cached_property
     def verdict(self) -> str:
         """The strictest verdict on any proof."""
         verdicts = (reading.verdict for reading in self.readings)

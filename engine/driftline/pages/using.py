@@ -35,32 +35,30 @@ class Stretch:
     anchor: str
 
 
-def used_on(story: Story, frames_of: Mapping[int, Mapping[str, int]]) -> tuple[Used, ...]:
-    """Shoots by their place in the story, each with those of its versions that are told of."""
-    versions = {version.ref: version for look in story.looks for version in look.versions}
-    return tuple(
-        _used(story.shoots[place], frames, versions) for place, frames in frames_of.items() if frames
-    )
-
-
 def used_by_look(story: Story, look: Look) -> tuple[Used, ...]:
     """The shoots that any version of a look was used on."""
-    return used_on(story, {place: shoot.of(look.name) for place, shoot in enumerate(story.shoots)})
+    known = _known(story)
+    return tuple(_used(shoot, frames, known) for shoot in story.shoots if (frames := shoot.of(look.name)))
 
 
-def used_by_version(story: Story, version: Version) -> tuple[Used, ...]:
-    """The shoots that a version was used on."""
-    told = {
-        place: {version.ref: n}
-        for place, shoot in enumerate(story.shoots)
-        if (n := shoot.frames.get(version.ref))
-    }
-    return used_on(story, told)
+def used_by_each(story: Story) -> dict[str, tuple[Used, ...]]:
+    """The shoots that each version was used on, by ref; those that were used on none are left out."""
+    known = _known(story)
+    found: dict[str, tuple[Used, ...]] = {}
+    for shoot in story.shoots:
+        for ref, number in shoot.frames.items():
+            found[ref] = (*found.get(ref, ()), _used(shoot, {ref: number}, known))
+    return found
 
 
 def used_by_all(story: Story, limit: int) -> tuple[Used, ...]:
     """The last shoots, whatever they were printed with."""
-    return used_on(story, {place: shoot.frames for place, shoot in enumerate(story.shoots[:limit])})
+    known = _known(story)
+    return tuple(_used(shoot, shoot.frames, known) for shoot in story.shoots[:limit])
+
+
+def _known(story: Story) -> dict[str, Version]:
+    return {version.ref: version for look in story.looks for version in look.versions}
 
 
 def _used(shoot: Shoot, frames: Mapping[str, int], versions: Mapping[str, Version]) -> Used:

@@ -131,8 +131,9 @@ def stands(versions: Sequence[Version], story: Story, folder: PageFolder) -> tup
     """Versions of one look as they stand in its field, oldest first, tied by their thread."""
     placed: list[Stand] = []
     before: float | None = None
+    usual = next((v.farthest.proof for v in reversed(versions) if v.farthest is not None), "")
     for version in versions:
-        stand = _stand(version, version.ref, version_address(version), before, story, folder)
+        stand = _stand(version, version.ref, version_address(version), before, story, folder, usual)
         before = stand.place if stand.place is not None else before
         placed.append(stand)
     return tuple(placed)
@@ -147,10 +148,18 @@ def standing_now(story: Story, folder: PageFolder) -> tuple[Stand, ...]:
 
 
 def _stand(
-    version: Version, title: str, address: str, before: float | None, story: Story, folder: PageFolder
+    version: Version,
+    title: str,
+    address: str,
+    before: float | None,
+    story: Story,
+    folder: PageFolder,
+    usual: str = "",
 ) -> Stand:
     reading, distance = version.farthest, version.distance
-    proof = reading.proof if reading else next(iter(version.pictures), "")
+    proof = (
+        reading.proof if reading else usual if usual in version.pictures else next(iter(version.pictures), "")
+    )
     judged_on = _proof(story, proof)
     return Stand(
         version=version,
