@@ -13,6 +13,7 @@ from PIL import Image
 import demo_frames
 from batch.shoot import write_frame
 from cli.conftest import QUAY, Cli
+from driftline.ledger import Ledger
 
 CAUSES = (
     "exposure", "contrast", "white", "duv", "chroma", "hue", "hue_skin", "hue_foliage", "hue_sky",
@@ -133,3 +134,25 @@ def test_a_folder_without_frames_is_an_error(cli: Cli, dusk: Path, home: Path) -
     (home / "empty").mkdir()
     told = cli("check", "empty", "--recipe", dusk)
     assert (told.status, told.err.splitlines()[0]) == (2, "error [no-frames] no raw files in empty")
+
+
+def test_an_edit_stands_beside_the_photographers_own_past(cli: Cli, home: Path) -> None:
+    """With a ledger the document has each cause's place among its versions, and the text what is rare."""
+    ledger = Ledger.create(home / "past", {"dusk": "[white]\nshift = 2.0\n"})
+    for n in range(11):
+        causes = {"white": {"edit": 0.2 * n}}
+        ledger.save("dusk", f"[white]\nshift = {0.2 * (n + 1):.1f}\n", drift={"causes": causes})
+    (home / "past/recipes/dusk.toml").write_text("[white]\nshift = 25.0\n")
+    frame = demo_frames.named("shade-middle")
+    told = cli("check", frame, "--recipe", "dusk", "--ledger", "past", "--json")
+    (one,) = told.json["frames"]
+    assert one["past"]["white"] == {"ledger": {"less": 11, "of": 11}, "recipe": {"less": 11, "of": 11}}
+    assert one["past"]["hue"] == {"ledger": None, "recipe": None}
+    said = cli("check", frame, "--recipe", "dusk", "--ledger", "past")
+    assert re.search(r"^  white \+\d+ mired, more than 11 of your last 11 versions$", said.out, re.MULTILINE)
+
+
+def test_without_a_ledger_there_is_no_past(cli: Cli, dusk: Path) -> None:
+    """A recipe file outside any ledger is measured all the same."""
+    told = cli("check", demo_frames.named("shade-middle"), "--recipe", dusk, "--json")
+    assert told.json["frames"][0]["past"] is None

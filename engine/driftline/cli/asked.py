@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,12 +18,14 @@ if TYPE_CHECKING:
 class Asked:
     """A recipe argument, understood.
 
-    ``label`` is what to call it; ``remark`` says what a user should know about which text was taken.
+    ``label`` is what to call it; ``remark`` says what a user should know about which text was taken;
+    ``name`` is its name in the ledger, empty for a file.
     """
 
     recipe: Recipe
     label: str
     remark: str = ""
+    name: str = ""
 
 
 def is_file_argument(argument: str) -> bool:
@@ -54,8 +56,8 @@ def ask_recipe(argument: str, ledger_path: Path | None) -> Asked:
         return Asked(read_recipe(path), path.name)
     ledger = open_ledger(ledger_path)
     if "@" in argument:
-        return Asked(ledger.read(argument), argument)
-    return _working(ledger, argument)
+        return Asked(ledger.read(argument), argument, name=argument.partition("@")[0])
+    return replace(_working(ledger, argument), name=argument)
 
 
 def _working(ledger: Ledger, name: str) -> Asked:

@@ -34,6 +34,7 @@ def check(
     total both together. Only what the recipe adds is judged.
     """
     from driftline.batch.plan import frames_of  # noqa: PLC0415
+    from driftline.drift import past_of  # noqa: PLC0415
 
     asked = ask_recipe(recipe, ledger)
     opened = ledger_if_any(ledger)
@@ -42,9 +43,11 @@ def check(
     if difference_map:
         _check_map(difference_map, paths)
     say.remark(asked.remark)
+    past = past_of(opened, asked.name, but=asked.label) if opened else None
     results = []
     for path in paths:
-        results.append(_one(opened, path, asked.recipe, bands, difference_map))
+        one = _one(opened, path, asked.recipe, bands, difference_map)
+        results.append(one._replace(past=past))
         if not as_json:
             results[-1].tell(asked.label)
     if as_json:

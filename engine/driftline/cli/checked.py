@@ -8,17 +8,18 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from driftline.cli import say
 
 if TYPE_CHECKING:
-    from driftline.drift import Checked, Explained
+    from driftline.drift import Checked, Explained, Past
     from driftline.errors import FrameError
 
 
 class Outcome(NamedTuple):
-    """A frame with its drift, or with why there is none; and which section did most, where that is asked."""
+    """A frame with its drift, or with why there is none; which section did most; and what was done before."""
 
     path: Path
     checked: Checked | None
     error: FrameError | None
     explained: Explained | None = None
+    past: Past | None = None
 
     def json(self) -> dict[str, Any]:
         """As it stands in ``check --json``."""
@@ -26,6 +27,7 @@ class Outcome(NamedTuple):
         return {
             "path": str(self.path),
             **(self.checked.json() if self.checked else nothing),
+            "past": self.past.json(self.checked) if self.past and self.checked else None,
             "shares": self.explained.json() if self.explained else None,
             "error": self._error(),
         }
@@ -43,4 +45,6 @@ class Outcome(NamedTuple):
         if self.checked:
             say.lines([f"{self.path.name} with {label}: {self.checked.verdict}"])
             why = [self.explained.in_words] if self.explained and self.explained.in_words else []
-            say.lines(f"  {line}" for line in (*in_words(self.checked), *why, *in_table(self.checked)))
+            before = self.past.in_words(self.checked) if self.past else []
+            lines = (*in_words(self.checked), *why, *before, *in_table(self.checked))
+            say.lines(f"  {line}" for line in lines)

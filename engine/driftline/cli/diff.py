@@ -9,8 +9,9 @@ import typer
 
 from driftline.cli import say
 from driftline.cli.asked import Asked, ask_recipe, is_file_argument
-from driftline.cli.drift_line import amount, cause_name
+from driftline.cli.drift_line import cause_name
 from driftline.cli.options import Json, LedgerPath, ledger_if_any, open_ledger
+from driftline.drift.causes import amount
 from driftline.errors import UsageError
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from driftline.cli import say
-from driftline.drift.causes import NAMES
+from driftline.drift.causes import NAMES, amount
 
 
 def drift_words(drift: Mapping[str, Any]) -> str:
@@ -31,27 +31,3 @@ def drift_words(drift: Mapping[str, Any]) -> str:
 def cause_name(key: str) -> str:
     """What a photographer calls a cause of drift."""
     return NAMES.get(key, key.replace("_", " "))
-
-
-def amount(value: float, unit: str) -> str:
-    """A signed amount as it is read.
-
-    Examples
-    --------
-    >>> amount(0.3, "EV"), amount(-1.0, "log2"), amount(2.5, "deg"), amount(1.2, "points")
-    ('+0.30 EV', '× 0.50', '+2.5°', '+1.2 %')
-    """
-    if unit == "log2":
-        return f"× {2**value:.2f}"
-    form = _FORMS.get(unit, "{:+.2f} " + unit)
-    return form.format(value)
-
-
-_FORMS = {
-    "mired": "{:+.0f} mired",
-    "1e-3": "{:+.1f} × 10⁻³ Duv",
-    "deg": "{:+.1f}°",
-    "100 z": "{:.1f} (100 z)",
-    "points": "{:+.1f} %",
-    "dE00": "ΔE00 {:.1f}",
-}

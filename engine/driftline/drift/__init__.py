@@ -59,8 +59,10 @@ _WHERE = {
     "judge": "verdict",
     "measure_drift": "measuring",
     "map_between": "mapping",
+    "Past": "past",
     "past_edits": "past",
     "past_in_words": "past",
+    "past_of": "past",
     "places": "past",
     "render": "rendering",
 }
@@ -81,6 +83,7 @@ __all__ = [
     "Learned",
     "MarkedSquares",
     "Part",
+    "Past",
     "Registration",
     "SavedMeasured",
     "Shares",
@@ -109,6 +112,7 @@ __all__ = [
     "measure_on",
     "past_edits",
     "past_in_words",
+    "past_of",
     "places",
     "render",
     "restore_measured",
@@ -129,7 +133,7 @@ if TYPE_CHECKING:
     from driftline.drift.mapping import MarkedSquares, difference_map, difference_marks, map_between
     from driftline.drift.measuring import measure_drift
     from driftline.drift.on_proofs import measure_on
-    from driftline.drift.past import past_edits, past_in_words, places
+    from driftline.drift.past import Past, past_edits, past_in_words, past_of, places
     from driftline.drift.registration import Registration
     from driftline.drift.rendering import render
     from driftline.drift.saving import SavedMeasured, add_proofs, kept_frame, kept_frames, save_measured

@@ -80,6 +80,30 @@ FLOORS: Mapping[str, float] = MappingProxyType(
 """What is read when nothing was edited, from JPEG encoding and slight misregistration: the noise floors."""
 
 
+def amount(value: float, unit: str) -> str:
+    """A signed amount as it is read.
+
+    Examples
+    --------
+    >>> amount(0.3, "EV"), amount(-1.0, "log2"), amount(2.5, "deg"), amount(1.2, "points")
+    ('+0.30 EV', '× 0.50', '+2.5°', '+1.2 %')
+    """
+    if unit == "log2":
+        return f"× {2**value:.2f}"
+    form = _FORMS.get(unit, "{:+.2f} " + unit)
+    return form.format(value)
+
+
+_FORMS = {
+    "mired": "{:+.0f} mired",
+    "1e-3": "{:+.1f} × 10⁻³ Duv",
+    "deg": "{:+.1f}°",
+    "100 z": "{:.1f} (100 z)",
+    "points": "{:+.1f} %",
+    "dE00": "ΔE00 {:.1f}",
+}
+
+
 @dataclass(frozen=True)
 class Cause:
     """One cause of drift between two pictures.

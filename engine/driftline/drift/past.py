@@ -6,11 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Protocol
 
-from driftline.drift.causes import NAMES, UNITS, UNSIGNED
+from driftline.drift.causes import FLOORS, NAMES, UNITS, UNSIGNED, amount
 from driftline.drift.words import TELLING
 
 if TYPE_CHECKING:
     from driftline.drift.checking import Checked
+    from driftline.ledger import Ledger
 
 LAST = 100
 FEWEST = 10
@@ -85,6 +86,42 @@ def places(checked: Checked, past: Mapping[str, Sequence[float]]) -> dict[str, P
     return found
 
 
+@dataclass(frozen=True)
+class Past:
+    """What was done before: the edits of the ledger's last versions, and of one recipe's, by cause."""
+
+    recipe: str
+    of_ledger: Mapping[str, Sequence[float]]
+    of_recipe: Mapping[str, Sequence[float]]
+
+    def json(self, checked: Checked) -> dict[str, dict[str, Any]]:
+        """By cause, ``ledger`` and ``recipe``: how many of how many versions went less far; None: too few."""
+        found = {"ledger": places(checked, self.of_ledger), "recipe": places(checked, self.of_recipe)}
+        return {key: {whose: _json(placed.get(key)) for whose, placed in found.items()} for key in UNITS}
+
+    def in_words(self, checked: Checked) -> list[str]:
+        """One line for each of the most telling causes that went further than nine in ten past versions."""
+        lines = past_in_words(checked, self.of_ledger)
+        told = {line.split(",")[0] for line in lines}
+        own = past_in_words(checked, self.of_recipe, whose=f"{self.recipe}'s") if self.recipe else []
+        return [*lines, *(line for line in own if line.split(",")[0] not in told)]
+
+
+def past_of(ledger: Ledger, recipe: str = "", *, but: str = "") -> Past:
+    """The past of a ledger and of one recipe in it, from what is kept with each version.
+
+    Parameters
+    ----------
+    recipe
+        Its name; empty, or one of which nothing is saved: the ledger's past alone.
+    but
+        A version that is left out, since it is what is being looked at: ``tram-fog@7``.
+    """
+    versions = [version for version in ledger.versions() if version.ref != but]
+    own = [version for version in versions if version.recipe == recipe]
+    return Past(recipe, past_edits(versions), past_edits(own))
+
+
 def past_in_words(checked: Checked, past: Mapping[str, Sequence[float]], whose: str = "your") -> list[str]:
     """One line for each of the most telling causes that went further than nine in ten past versions.
 
@@ -94,15 +131,21 @@ def past_in_words(checked: Checked, past: Mapping[str, Sequence[float]], whose: 
         Whose versions they are: ``your``, or ``tram-fog's``.
     """
     found = places(checked, past)
-    far = [key for key, place in found.items() if place.less >= 0.9 * place.of and checked.causes[key].edit]
+    far = [
+        key for key, place in found.items() if place.less >= 0.9 * place.of and _beyond_noise(checked, key)
+    ]
     far.sort(key=lambda key: -checked.causes[key].ratio)
-    return [f"{_amount(checked, key)}: more than {_place(found[key], whose)}" for key in far[:TELLING]]
+    return [
+        f"{NAMES[key]} {amount(checked.causes[key].edit or 0.0, UNITS[key])}, "
+        f"more than {found[key].less} of {whose} last {found[key].of} versions"
+        for key in far[:TELLING]
+    ]
 
 
-def _amount(checked: Checked, key: str) -> str:
+def _beyond_noise(checked: Checked, key: str) -> bool:
     cause = checked.causes[key]
-    return f"{NAMES[key]} {cause.edit:+.2f} {cause.unit}"
+    return cause.confident and abs(cause.edit or 0.0) > FLOORS[key]
 
 
-def _place(place: Place, whose: str) -> str:
-    return f"{place.less} of {whose} last {place.of} versions"
+def _json(place: Place | None) -> dict[str, int] | None:
+    return None if place is None else {"less": place.less, "of": place.of}
