@@ -95,7 +95,7 @@ def test_beyond_the_edge_is_said(site: Path) -> None:
 
 def test_time_runs_downwards(site: Path) -> None:
     """Versions follow one another oldest first."""
-    names = [words(h) for h in page(site, "looks/tram-fog.html").xpath("//li//h3")]
+    names = [words(h) for h in page(site, "looks/tram-fog.html").xpath("//ol//h3")]
     assert names == ["tram-fog@1", "tram-fog@2", "tram-fog@3", "tram-fog@4"]
 
 

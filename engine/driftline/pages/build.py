@@ -104,7 +104,7 @@ def _write_look(folder: PageFolder, story: Story, look: Look, at: _Known) -> Non
         stands=views.stands(look.versions, story, folder),
         cameras=_cameras(folder, story, look),
         data=compact.data_address(look.name),
-        paths=paths.paths(look.trend),
+        paths=[*([way] if (way := paths.distance_path(look)) else []), *paths.paths(look.trend)],
         settling=paths.summary(look.trend),
         used=using.used_by_look(story, look),
         stretches=using.stretches(look.versions),

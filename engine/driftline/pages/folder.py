@@ -148,10 +148,12 @@ class PageFolder:
         from PIL import Image  # noqa: PLC0415  a page of words needs no pictures
 
         try:
-            if name not in self._there:
-                self._put(name, _small_and_bare(picture.load()))
-            with Image.open(self.root / "pictures" / name) as image:
+            path = self.root / "pictures" / name
+            content = path.read_bytes() if name in self._there else _small_and_bare(picture.load())
+            with Image.open(BytesIO(content)) as image:
                 self._sizes[name] = image.size
+            if name not in self._there:
+                self._put(name, content)
         except DriftlineError as error:
             self._broken[name] = error.message
         except (OSError, ValueError, Image.DecompressionBombError) as error:

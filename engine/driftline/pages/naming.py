@@ -79,6 +79,14 @@ def value_words(path: str, value: Value) -> str:
 
 
 def width_words(path: str, width: float) -> str:
-    """How far apart two values of a parameter are, with its unit and without a sign."""
+    """How far apart two values of a parameter are, with its unit and without a sign.
+
+    Examples
+    --------
+    >>> width_words("exposure.ev", 0.35), width_words("curve.slope", 0.001)
+    ('0.35 EV', 'under 0.01')
+    """
     phrase = PHRASES[generic_path(path)]
-    return f"{width:.{phrase.decimals}f}{phrase.unit}"
+    least = 10.0**-phrase.decimals
+    shown = width if width == 0 else max(width, least)
+    return f"{'under ' if 0 < width < least / 2 else ''}{shown:.{phrase.decimals}f}{phrase.unit}"

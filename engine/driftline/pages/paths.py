@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from driftline.pages.naming import parameter_name, value_words, width_words
-from driftline.pages.wording import count
+from driftline.pages.wording import count, distance_words
 from driftline.recipe.fields import neutral_value
 
 if TYPE_CHECKING:
     from driftline.ledger import Course, Trend
+    from driftline.pages.story import Look
 
 WIDTH, HEIGHT = 150, 120
 _SIDE, _TOP, _FOOT = 8.0, 6.0, 18.0
@@ -60,6 +61,26 @@ def paths(trend: Trend | None) -> tuple[Path, ...]:
     return () if trend is None else tuple(_path(course) for course in trend.courses)
 
 
+def distance_path(look: Look) -> Path | None:
+    """How far a look stood from the camera, version by version; None unless two versions were measured."""
+    numbers = [version.distance for version in look.versions]
+    known = [number for number in numbers if number is not None]
+    if len(known) < 2:
+        return None
+    first, last, nearest, farthest = map(distance_words, (known[0], known[-1], min(known), max(known)))
+    scale = _Scale(min(*known, 0.0), max(known), 0.0)
+    return Path(
+        name="distance from the camera",
+        field="",
+        state="",
+        words=f"nearest {nearest}, farthest {farthest}",
+        ends=f"{first} → {last}",
+        line=_line(numbers, scale),
+        plumb=scale.neutral,
+        bracket=None,
+    )
+
+
 def summary(trend: Trend | None) -> str:
     """A look's trend in a sentence; nothing if no parameter has moved yet."""
     if trend is None or not trend.courses:
@@ -74,7 +95,9 @@ def summary(trend: Trend | None) -> str:
 
 def _path(course: Course) -> Path:
     numbers = course.unrolled()
-    scale = _Scale(course.field, [number for number in numbers if number is not None])
+    known = [number for number in numbers if number is not None]
+    neutral = None if course.field.endswith(".hue") else neutral_value(course.field)
+    scale = _Scale(min(known, default=0.0), max(known, default=0.0), neutral)
     return Path(
         name=parameter_name(course.field),
         field=course.field,
@@ -90,15 +113,14 @@ def _path(course: Course) -> Path:
 class _Scale:
     """Values to places across the drawing."""
 
-    def __init__(self, field: str, numbers: Sequence[float]) -> None:
-        low, high = min(numbers, default=0.0), max(numbers, default=0.0)
-        neutral = None if field.endswith(".hue") else neutral_value(field)
+    def __init__(self, low: float, high: float, neutral: object = None) -> None:
         reach = max(high - low, 1e-9)
         self.neutral: float | None = None
-        if isinstance(neutral, float) and low - 1.5 * reach <= neutral <= high + 1.5 * reach:
+        within = isinstance(neutral, float) and low - 1.5 * reach <= neutral <= high + 1.5 * reach
+        if isinstance(neutral, float) and within:
             low, high = min(low, neutral), max(high, neutral)
         self._low, self._reach = low, max(high - low, 1e-9)
-        if isinstance(neutral, float) and low <= neutral <= high:
+        if isinstance(neutral, float) and within:
             self.neutral = self.x(neutral)
 
     def x(self, value: float) -> float:
