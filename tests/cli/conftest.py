@@ -52,7 +52,8 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for name in [name for name in os.environ if name.startswith(("GIT_", "DRIFTLINE_LEDGER"))]:
         monkeypatch.delenv(name)
     monkeypatch.setenv("HOME", str(tmp_path))
-    monkeypatch.delenv("XDG_CONFIG_HOME", raising=False)
+    for name in ("XDG_CONFIG_HOME", "XDG_CACHE_HOME"):
+        monkeypatch.delenv(name, raising=False)
     monkeypatch.chdir(tmp_path)
     return tmp_path
 

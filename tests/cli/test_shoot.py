@@ -10,6 +10,7 @@ from cli.conftest import Cli
 from driftline.cli.shoot import shutter
 from driftline.frames import RawFrame
 from driftline.ledger import Ledger
+from frames.written import MODEL, TAKEN, exif_block, picture
 
 
 def test_frames_with_their_state(cli: Cli, looks: Path, home: Path) -> None:
@@ -67,3 +68,30 @@ def test_shutter_times_read_as_on_a_dial() -> None:
         "1 s",
         "30 s",
     ]
+
+
+def test_a_later_version_is_a_fact(cli: Cli, looks: Path, home: Path) -> None:
+    """Printed with @2 while there is @3: both are told, and nothing waits for it."""
+    frame = home / "shoot" / "quay-02.dng"
+    Ledger.open(looks).record_run(
+        2031, "first", [{"frame": RawFrame(frame).fingerprint(), "ref": "tram-fog@2"}]
+    )
+    told = cli("shoot", frame, "--ledger", looks)
+    assert told.out.splitlines()[0].startswith("quay-02.dng  printed, tram-fog@2, now @3  ")
+    assert told.out.splitlines()[-1] == "nothing waits"
+    assert cli("shoot", frame, "--ledger", looks, "--json").json["frames"][0]["now"] == "tram-fog@3"
+
+
+def test_a_pair_and_an_edit(cli: Cli, home: Path) -> None:
+    """The camera's JPEG is named in the document; one that is not the camera's is told in both."""
+    frame = write_frame(home / "quay-05.dng", 5)
+    exif = exif_block({MODEL: "Quay 2"}, {TAKEN: "2031:03:09 07:41:00"})
+    (home / "QUAY-05.JPG").write_bytes(picture(exif=exif))
+    assert cli("shoot", frame, "--json").json["frames"][0]["jpeg"] == str(home / "QUAY-05.JPG")
+    (home / "QUAY-05.JPG").write_bytes(picture())
+    told = cli("shoot", frame, "--json").json["frames"][0]
+    assert (told["jpeg"], told["not_the_cameras"]) == (
+        None,
+        "QUAY-05.JPG beside it is not taken: it names no camera, as one that was saved again",
+    )
+    assert told["not_the_cameras"] in cli("shoot", frame).out

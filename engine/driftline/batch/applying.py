@@ -5,15 +5,18 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Mapping
 from concurrent.futures import Executor
-from contextlib import AbstractContextManager, nullcontext
+from contextlib import AbstractContextManager, nullcontext, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from driftline.batch.cluster import cluster
+from driftline.batch.index import open_index
 from driftline.batch.order import Decoding, Form, Kept, Look, Printed, RunResult
 from driftline.batch.purposes import purpose_settings
+from driftline.batch.recorded import marks
 from driftline.batch.run import Progress, run_batch
+from driftline.batch.scan import learn
 from driftline.drift import bands_from
 from driftline.errors import DriftlineError, UsageError
 from driftline.ledger import Ledger
@@ -106,7 +109,19 @@ def apply(
             pool=executor,
             progress=progress,
         )
-    return result.model_copy(update={"unrecorded": record(ledger, result)}) if ledger else result
+    if ledger is None:
+        return result
+    unrecorded = record(ledger, result)
+    _learn(ledger, result)
+    return result.model_copy(update={"unrecorded": unrecorded})
+
+
+def _learn(ledger: Ledger, result: RunResult) -> None:
+    """What was read for the prints, the next look at the shoot need not read."""
+    known = {Path(one.frame): (one.quick, one.making.fingerprint) for one in result.prints}
+    known |= {Path(one.frame): (one.quick, one.fingerprint) for one in [*result.there, *result.older]}
+    with suppress(DriftlineError, OSError), open_index(ledger) as index:
+        learn(index, known)
 
 
 def look_of(ledger: Ledger | None, recipe: str | os.PathLike[str]) -> tuple[Look, bool]:
@@ -161,12 +176,13 @@ def record(ledger: Ledger, result: RunResult) -> str:
     return ""
 
 
-def _line(fingerprint: str, one: Printed | Kept) -> dict[str, str | None]:
+def _line(fingerprint: str, one: Printed | Kept) -> dict[str, Any]:
     """One print in the record: the frame by content, the version, and what files and shoot were called."""
     ref = one.making.ref if isinstance(one, Printed) else one.ref
     frame = Path(one.frame).absolute()
     return {
         "frame": fingerprint,
+        **marks(frame, one.quick),
         "ref": ref,
         "name": frame.name,
         "shoot": frame.parent.name,

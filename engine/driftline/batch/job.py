@@ -84,6 +84,7 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
         floor_ev=judged.causes["exposure"].floor,
         midtone_ev=midtone_ev(pixels),
         making=making,
+        quick=told.quick,
         replaced=asked.replace,
     )
     return printed.model_dump(mode="json")

@@ -86,6 +86,7 @@ class Printed(BaseModel):
     floor_ev: float | None = None
     midtone_ev: float
     making: Making
+    quick: str | None = None
     replaced: bool = False
 
 
@@ -109,6 +110,7 @@ class Kept(BaseModel):
     path: str
     ref: str | None
     fingerprint: str
+    quick: str | None = None
 
 
 class RunResult(BaseModel):
@@ -131,10 +133,10 @@ class RunResult(BaseModel):
     def json_document(self) -> dict[str, Any]:
         """The result as ``apply --json`` prints it."""
         return {
-            "prints": [one.model_dump(mode="json", exclude={"making"}) for one in self.prints],
+            "prints": [one.model_dump(mode="json", exclude={"making", "quick"}) for one in self.prints],
             "failed": [one.model_dump(mode="json") for one in self.failed],
             "skipped": self.skipped,
-            "older": [one.model_dump(mode="json", exclude={"fingerprint"}) for one in self.older],
+            "older": [one.model_dump(mode="json", exclude={"fingerprint", "quick"}) for one in self.older],
             "by_hand": [asdict(one) for one in self.by_hand],
             "spread": asdict(self.spread) if self.spread else None,
             "seconds": self.seconds,

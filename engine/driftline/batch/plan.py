@@ -233,5 +233,9 @@ def _date(frame: Path) -> str | None:
 
 def _kept(frame: Path, found: Found) -> Kept:
     return Kept(
-        frame=str(frame), path=str(found.path), ref=found.making.ref, fingerprint=found.making.fingerprint
+        frame=str(frame),
+        path=str(found.path),
+        ref=found.making.ref,
+        fingerprint=found.making.fingerprint,
+        quick=found.told.quick,
     )

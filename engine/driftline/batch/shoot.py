@@ -4,42 +4,80 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from driftline.errors import FrameError
-from driftline.frames import ExposureData, RawFrame, list_frames
+from driftline.batch.index import open_index
+from driftline.batch.recorded import SET_ASIDE, Recorded, marks, recorded
+from driftline.batch.scan import Seen, at_once, keep, scan, uncollected
+from driftline.frames import ExposureData, find_frames
 from driftline.ledger import Ledger
 
-UNDEVELOPED, PRINTED, SET_ASIDE = "undeveloped", "printed", "set-aside"
+UNDEVELOPED, PRINTED = "undeveloped", "printed"
 
 
-@dataclass(frozen=True)
 class FrameState:
     """One frame of a shoot.
 
     Attributes
     ----------
-    rendering
-        Where the camera rendering comes from, or why there is none, in words; empty if not looked for.
     state
         ``undeveloped``, ``printed`` or ``set-aside``.
     ref
         The version it was last printed with.
+    now
+        The last version of that recipe, if that is another one; None otherwise.
     problem
         Why it cannot be read, or nothing.
     """
 
-    path: Path
-    exposure: ExposureData | None
-    rendering: str
-    has_rendering: bool
-    state: str
-    ref: str | None
-    problem: str
+    __slots__ = ("_seen", "now", "problem", "ref", "state")
+
+    def __init__(self, seen: Seen, state: str, ref: str | None = None, now: str | None = None) -> None:
+        self._seen, self.state, self.ref, self.now = seen, state, ref, now
+        self.problem = seen.problem
+
+    @property
+    def path(self) -> Path:
+        """Where it lies."""
+        return self._seen.path
+
+    @property
+    def exposure(self) -> ExposureData:
+        """How it was taken; nothing is known of a frame that cannot be read."""
+        return self._seen.sight.exposure
+
+    @property
+    def rendering(self) -> str:
+        """Where the camera rendering comes from, or why there is none, in words."""
+        return self._seen.sight.rendering
+
+    @property
+    def has_rendering(self) -> bool:
+        """Whether there is a camera rendering."""
+        return self._seen.sight.has_rendering
+
+    @property
+    def pair(self) -> Path | None:
+        """The camera's JPEG of the same exposure beside it."""
+        name = self._seen.sight.paired
+        return self.path.with_name(name) if name else None
+
+    @property
+    def unpaired(self) -> str:
+        """Why a JPEG of its name beside it is not taken for the camera's, or nothing."""
+        return self._seen.sight.unpaired
+
+    @property
+    def taken(self) -> str:
+        """When it was taken, ISO 8601; '' if unknown."""
+        return self._seen.row.taken
 
     def json(self) -> dict[str, Any]:
         """As ``shoot --json`` gives it."""
@@ -48,15 +86,18 @@ class FrameState:
         return {
             "path": str(self.path),
             "camera_rendering": self.rendering if self.has_rendering else None,
+            "jpeg": str(self.pair) if self.pair else None,
+            "not_the_cameras": self.unpaired or None,
             "state": self.state,
             "recipe": recipe or None,
             "version": version or None,
-            "taken": seen.taken.isoformat() if seen and seen.taken else None,
-            "iso": seen.iso if seen else None,
-            "shutter_s": seen.shutter_s if seen else None,
-            "aperture": seen.aperture if seen else None,
-            "focal_mm": seen.focal_mm if seen else None,
-            "bias_ev": seen.bias_ev if seen else None,
+            "now": self.now,
+            "taken": self.taken or None,
+            "iso": seen.iso,
+            "shutter_s": seen.shutter_s,
+            "aperture": seen.aperture,
+            "focal_mm": seen.focal_mm,
+            "bias_ev": seen.bias_ev,
             "problem": self.problem or None,
         }
 
@@ -65,28 +106,30 @@ class FrameState:
 class Shoot:
     """The frames of a shoot, in the order of their paths."""
 
-    frames: tuple[FrameState, ...]
+    frames: Sequence[FrameState]
 
-    @property
+    @cached_property
     def counts(self) -> dict[str, int]:
-        """How many frames are in each state, and how many cannot be read."""
-        states = Counter(frame.state for frame in self.frames)
+        """How many frames are in each state; those that cannot be read are counted apart."""
+        states = Counter(frame.state for frame in self.frames if not frame.problem)
         named = {state: states[state] for state in (UNDEVELOPED, PRINTED, SET_ASIDE)}
         return {**named, "unreadable": sum(bool(frame.problem) for frame in self.frames)}
 
     def backlog(self, today: datetime) -> str:
         """How many frames wait, and for how long, in one line."""
-        waiting = [frame for frame in self.frames if frame.state == UNDEVELOPED]
+        waiting = [each for each in self.frames if each.state == UNDEVELOPED and not each.problem]
         if not waiting:
             return "nothing waits"
-        taken = [f.exposure.taken.replace(tzinfo=None) for f in waiting if f.exposure and f.exposure.taken]
-        days = (today.replace(tzinfo=None) - min(taken)).days if taken else 0
+        oldest = min((frame.taken for frame in waiting if frame.taken), default="")
+        days = (today.replace(tzinfo=None) - datetime.fromisoformat(oldest)).days if oldest else 0
         age = f", the oldest for {days} day{'s' if days != 1 else ''}" if days > 0 else ""
         return f"{len(waiting)} of {len(self.frames)} frames wait{age}"
 
 
 def look_over(paths: Iterable[str | os.PathLike[str]], ledger: Ledger | None) -> Shoot:
     """What stands in a shoot.
+
+    Only what is new or changed since it was last looked at is read, and of that the first bytes.
 
     Parameters
     ----------
@@ -100,8 +143,8 @@ def look_over(paths: Iterable[str | os.PathLike[str]], ledger: Ledger | None) ->
     FrameError
         A path that is not there. A frame that cannot be read is in the result, with its problem.
     """
-    printed, aside = _recorded(ledger) if ledger else ({}, set())
-    return Shoot(tuple(_state(path, printed, aside) for path in list_frames(paths)))
+    with uncollected(), _scanned(list(paths), ledger) as (seen, known):
+        return Shoot([_state(each, known) for each in seen])
 
 
 def set_aside(paths: Iterable[str | os.PathLike[str]], ledger: Ledger) -> int:
@@ -110,40 +153,37 @@ def set_aside(paths: Iterable[str | os.PathLike[str]], ledger: Ledger) -> int:
     Returns
     -------
     int
-        How many frames were set aside by this.
+        How many frames were set aside by this. Frames that cannot be read stay what they are.
     """
-    waiting = [one for one in look_over(paths, ledger).frames if one.state == UNDEVELOPED]
-    fingerprints = list(dict.fromkeys(RawFrame(one.path).fingerprint() for one in waiting))
-    if fingerprints:
-        ledger.record_set_aside(fingerprints)
-    return len(waiting)
+    with _scanned(list(paths), ledger) as (seen, known):
+        waiting = [each for each in seen if _state(each, known).state == UNDEVELOPED and not each.problem]
+        at_once(waiting, Seen.quick)
+        at_once(waiting, Seen.full)
+    closed = {each.row.full: each for each in waiting if each.row.full}
+    if closed:
+        lines = ({"frame": full, **marks(each.path, each.row.quick)} for full, each in closed.items())
+        ledger.record_set_aside(lines)
+    return sum(each.row.full is not None for each in waiting)
 
 
-def _recorded(ledger: Ledger) -> tuple[dict[str, str], set[str]]:
-    """Last ref by fingerprint of what was printed, and the fingerprints of what is set aside."""
-    printed: dict[str, str] = {}
-    aside: set[str] = set()
-    for record in ledger.printed():
-        fingerprint = str(record.line.get("frame", ""))
-        if "ref" in record.line:
-            printed[fingerprint] = str(record.line["ref"])
-        elif record.line.get("state") == SET_ASIDE:
-            aside.add(fingerprint)
-        else:
-            aside.discard(fingerprint)
-    return printed, aside
+@contextmanager
+def _scanned(
+    roots: Sequence[str | os.PathLike[str]], ledger: Ledger | None
+) -> Iterator[tuple[list[Seen], Recorded]]:
+    """The frames and what is recorded of them; what is learned of them meanwhile is kept."""
+    with ThreadPoolExecutor(1) as thread, open_index(ledger) as index:
+        asked = thread.submit(recorded, ledger)  # waits for git most of the time
+        seen = scan(find_frames(roots), roots, index)
+        known = asked.result()
+        known.fingerprints(seen)
+        yield seen, known
+        keep(seen, index)
 
 
-def _state(path: Path, printed: dict[str, str], aside: set[str]) -> FrameState:
-    frame = RawFrame(path)
-    try:
-        known = bool(printed or aside)
-        fingerprint = frame.fingerprint() if known else ""
-        exposure = frame.exposure()
-        rendering = frame.camera_rendering(max_edge=64)
-    except FrameError as error:
-        return FrameState(path, None, "", False, UNDEVELOPED, None, error.message)
-    ref = printed.get(fingerprint)
-    state = PRINTED if ref else SET_ASIDE if fingerprint in aside else UNDEVELOPED
-    has_one = rendering is not None
-    return FrameState(path, exposure, frame.camera_rendering_reason, has_one, state, ref, "")
+def _state(seen: Seen, known: Recorded) -> FrameState:
+    full = seen.row.full
+    ref = known.printed.get(full) if full else None
+    if ref:
+        last = known.last.get(ref.partition("@")[0], ref)
+        return FrameState(seen, PRINTED, ref, last if last != ref else None)
+    return FrameState(seen, SET_ASIDE if full in known.aside else UNDEVELOPED)

@@ -19,7 +19,9 @@ def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> i
 
     found = look_over(frames, ledger_if_any(ledger))
     if as_json:
-        say.document({"frames": [one.json() for one in found.frames], "counts": found.counts})
+        waiting = found.backlog(datetime.now())
+        told = [one.json() for one in found.frames]
+        say.document({"frames": told, "counts": found.counts, "backlog": waiting}, indent=None)
     else:
         say.lines(say.table([_row(one) for one in found.frames], right=[3, 4, 5, 6, 7]))
         say.lines([found.backlog(datetime.now()) if found.frames else "no raw files here"])
@@ -32,8 +34,21 @@ def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> i
 def _row(one: FrameState) -> tuple[str, ...]:
     if one.problem:
         return (one.path.name, "cannot be read", *[""] * 7)
-    state = f"{one.state}, {one.ref}" if one.ref else one.state
-    return one.path.name, state, *_exposure(one.exposure), "" if one.has_rendering else "no camera rendering"
+    return one.path.name, _state(one), *_exposure(one.exposure), _remark(one)
+
+
+def _state(one: FrameState) -> str:
+    """What became of it; a later version of its recipe is a fact, not something to do."""
+    if not one.ref:
+        return one.state
+    return f"{one.state}, {one.ref}" + (f", now @{one.now.partition('@')[2]}" if one.now else "")
+
+
+def _remark(one: FrameState) -> str:
+    """What there is to say of its camera rendering."""
+    if one.unpaired:
+        return one.unpaired
+    return "" if one.has_rendering else "no camera rendering"
 
 
 def _exposure(seen: ExposureData | None) -> tuple[str, ...]:

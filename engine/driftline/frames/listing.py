@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections import defaultdict
 from collections.abc import Iterable, Iterator
+from operator import attrgetter
 from pathlib import Path
 from typing import NamedTuple
 
 from driftline.errors import FrameError
-from driftline.frames.pairing import JPEG_SUFFIXES, companions
+from driftline.frames.pairing import JPEG_SUFFIXES
 
 RAW_SUFFIXES = frozenset(
     [
@@ -49,6 +49,9 @@ RAW_SUFFIXES = frozenset(
         ".x3f",
     ]
 )
+
+
+_Jpegs = dict[str, list[tuple[str, int, int]]]
 
 
 class Listed(NamedTuple):
@@ -96,15 +99,15 @@ def list_frames(paths: Iterable[str | os.PathLike[str]]) -> list[Path]:
 def find_frames(paths: Iterable[str | os.PathLike[str]]) -> list[Listed]:
     """As :func:`list_frames`, each with what its folder says of it and of the JPEGs beside it."""
     found: dict[str, Listed] = {}
+    beside: dict[str, _Jpegs] = {}
     for given in paths:
         path = Path(given).expanduser()
         if path.is_dir():
             _check_folder(path)
-            below = sorted(_walk(str(path)), key=lambda each: each.path.split(os.sep))
-            for each in below:
-                found.setdefault(each.path, each)
+            below = {each.path: each for each in _walk(str(path), set())}
+            found = {**found, **below, **found} if found else below
         elif path.exists():
-            found.setdefault(str(path), _alone(path))
+            found.setdefault(str(path), _alone(path, beside))
         else:
             raise FrameError(
                 "frame-missing", f"{path}: there is no such file or folder", hint="check the path"
@@ -112,12 +115,16 @@ def find_frames(paths: Iterable[str | os.PathLike[str]]) -> list[Listed]:
     return list(found.values())
 
 
-def _alone(path: Path) -> Listed:
-    """A file that was named itself."""
-    status = path.stat()
-    beside = [(each, each.stat()) for each in companions(path)]
-    jpegs = tuple((each.name, jpeg.st_size, jpeg.st_mtime_ns) for each, jpeg in beside)
-    return Listed(str(path), status.st_size, status.st_mtime_ns, status.st_ino, jpegs)
+def _alone(path: Path, folders: dict[str, _Jpegs]) -> Listed:
+    """A file that was named itself; what lies in its folder is looked up once for all files in it."""
+    status, folder = path.stat(), os.path.dirname(os.path.abspath(path))
+    if folder not in folders:
+        try:
+            folders[folder] = _jpegs_among(_listed(folder))
+        except OSError:
+            folders[folder] = {}
+    beside = tuple(folders[folder].get(_stem(path.name), ()))
+    return Listed(str(path), status.st_size, status.st_mtime_ns, status.st_ino, beside)
 
 
 def _check_folder(path: Path) -> None:
@@ -127,43 +134,53 @@ def _check_folder(path: Path) -> None:
         )
 
 
-def _walk(top: str) -> Iterator[Listed]:
-    """Raw files below a folder; folders behind links are entered once, so that loops end."""
-    seen: set[tuple[int, int]] = set()
-    waiting = [top]
-    while waiting:
-        here = waiting.pop()
+def _walk(folder: str, seen: set[tuple[int, int]]) -> Iterator[Listed]:
+    """Raw files below a folder, sorted by path; folders behind links are entered once, so that loops end."""
+    try:
+        status = os.stat(folder)
+        entries = _listed(folder)
+    except OSError:  # gone, or not for us to read: the rest is listed all the same
+        return
+    if (status.st_dev, status.st_ino) in seen:
+        return
+    seen.add((status.st_dev, status.st_ino))
+    jpegs = _jpegs_among(entries)
+    for entry, suffix in entries:
         try:
-            status = os.stat(here)
-            with os.scandir(here) as listing:
-                entries = [entry for entry in listing if not entry.name.startswith(".")]
-        except OSError:  # gone, or not for us to read: the rest is listed all the same
-            continue
-        if (status.st_dev, status.st_ino) in seen:
-            continue
-        seen.add((status.st_dev, status.st_ino))
-        waiting += [entry.path for entry in entries if entry.is_dir()]
-        yield from _in_folder(entries)
-
-
-def _in_folder(entries: Iterable[os.DirEntry[str]]) -> Iterator[Listed]:
-    raws: list[tuple[str, str, os.stat_result]] = []
-    jpegs: dict[str, list[tuple[str, int, int]]] = defaultdict(list)
-    for entry in entries:
-        stem, suffix = os.path.splitext(entry.name)
-        raw = suffix.lower() in RAW_SUFFIXES
-        if not (raw or suffix.lower() in JPEG_SUFFIXES):
-            continue
-        try:
-            if not entry.is_file():
+            if entry.is_dir():
+                yield from _walk(entry.path, seen)
                 continue
-            status = entry.stat()
+            if suffix not in RAW_SUFFIXES or not entry.is_file():
+                continue
+            found = entry.stat()
         except OSError:  # gone since
             continue
-        if raw:
-            raws.append((stem.lower(), entry.path, status))
-        else:
-            jpegs[stem.lower()].append((entry.name, status.st_size, status.st_mtime_ns))
-    for stem, path, status in raws:
-        beside = tuple(sorted(jpegs[stem])) if stem in jpegs else ()
-        yield Listed(path, status.st_size, status.st_mtime_ns, status.st_ino, beside)
+        beside = tuple(jpegs.get(_stem(entry.name), ())) if jpegs else ()
+        yield Listed(entry.path, found.st_size, found.st_mtime_ns, found.st_ino, beside)
+
+
+def _listed(folder: str) -> list[tuple[os.DirEntry[str], str]]:
+    """What a folder holds and does not hide, by name, with its suffix in lower case."""
+    with os.scandir(folder) as entries:
+        shown = sorted((entry for entry in entries if entry.name[0] != "."), key=attrgetter("name"))
+    return [(entry, entry.name[entry.name.rfind(".") :].lower()) for entry in shown]
+
+
+def _stem(name: str) -> str:
+    return name.rpartition(".")[0].lower()
+
+
+def _jpegs_among(entries: Iterable[tuple[os.DirEntry[str], str]]) -> _Jpegs:
+    """The JPEGs of a folder by their stem in lower case."""
+    jpegs: _Jpegs = {}
+    for entry, suffix in entries:
+        if suffix in JPEG_SUFFIXES:
+            try:
+                if not entry.is_file():
+                    continue
+                found = entry.stat()
+            except OSError:  # gone since
+                continue
+            one = (entry.name, found.st_size, found.st_mtime_ns)
+            jpegs.setdefault(_stem(entry.name), []).append(one)
+    return jpegs

@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from driftline.errors import LedgerError
 from driftline.ledger import known
+from driftline.ledger.files import PRIVATE
 from driftline.ledger.history import History
 from driftline.ledger.known import Entry, Known
 from driftline.ledger.store import BranchMovedError, Store
@@ -29,6 +30,11 @@ class OpenLedger:
     def path(self) -> Path:
         """The ledger's folder."""
         return self._store.root
+
+    @property
+    def private(self) -> Path:
+        """The folder for what this copy can make again; it is in no commit and in no clone."""
+        return self.path / PRIVATE
 
     def _writing(self, attempt: Callable[[Known], R]) -> R:
         """Run `attempt` with the lock held, again whenever plain git moved the branch meanwhile."""

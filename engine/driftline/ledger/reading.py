@@ -59,6 +59,10 @@ class Reading(OpenLedger):
         """The names of all recipes that have a version."""
         return sorted(self._history.now().last)
 
+    def last_versions(self) -> dict[str, str]:
+        """The last version of each recipe, ``{"tram-fog": "tram-fog@9"}``."""
+        return {name: str(last.ref) for name, last in self._history.now().last.items()}
+
     def version(self, ref: str) -> Version:
         """The version a reference means: ``NAME@7``, or ``NAME`` for its last one.
 

@@ -58,14 +58,23 @@ class PrintRecord(OpenLedger):
         title = f"{len(new)} print{'s' if len(new) != 1 else ''} recorded in {year:04}/{run}"
         return self._append(year, run, new, title, note)
 
-    def record_set_aside(self, fingerprints: Iterable[str], *, aside: bool = True, note: str = "") -> bool:
-        """Write down that frames are not wanted (or, with `aside` False, that they are again)."""
+    def record_set_aside(
+        self, frames: Iterable[str | Mapping[str, Any]], *, aside: bool = True, note: str = ""
+    ) -> bool:
+        """Write down that frames are not wanted (or, with `aside` False, that they are again).
+
+        Parameters
+        ----------
+        frames
+            Fingerprints; or mappings with one under ``frame`` and what else finds the frame again.
+        """
         when = datetime.now().astimezone()
         state = SET_ASIDE if aside else "taken-back"
-        entries = [{"frame": frame, "state": state, "when": when.isoformat()} for frame in fingerprints]
+        told = [{"frame": each} if isinstance(each, str) else dict(each) for each in frames]
+        entries = [{**each, "state": state, "when": when.isoformat()} for each in told]
         new = [f"{to_json(entry)}\n".encode() for entry in entries]
-        frames = f"{len(new)} frame{'s' if len(new) != 1 else ''}"
-        return self._append(when.year, SET_ASIDE, new, f"{frames} {state.replace('-', ' ')}", note)
+        title = f"{len(new)} frame{'s' if len(new) != 1 else ''} {state.replace('-', ' ')}"
+        return self._append(when.year, SET_ASIDE, new, title, note)
 
     def printed(self) -> Iterator[Record]:
         """All lines of the record, run by run.
