@@ -218,6 +218,26 @@ def test_requests_that_make_no_sense(
     assert caught.value.code == code
 
 
+def test_relative_paths_mean_the_callers_folder(
+    shoot: Path, tmp_path: Path, pool: WorkerPool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Workers were started elsewhere: prints stand where the caller is, and are told as they were asked."""
+    pool.submit(len, "started").result()
+    (shoot / "quay-02.dng").write_bytes(b"")
+    monkeypatch.chdir(tmp_path)
+    for _ in range(2):
+        result = run_batch(LOOK, ["shoot"], "out", FORM, pool=pool)
+        assert [one.frame for one in result.failed] == ["shoot/quay-02.dng"]
+        assert result.failed[0].reason.startswith("shoot/quay-02.dng: the file is empty")
+        assert len(result.prints) + result.skipped == 2
+    assert sorted(os.listdir(tmp_path / "out")) == ["quay-01-tram-fog-7.jpg", "quay-03-tram-fog-7.jpg"]
+    with monkeypatch.context() as there:
+        there.chdir(shoot)
+        first = run_batch(LOOK, ["quay-01.dng"], "prints", FORM, pool=pool).prints[0]
+    assert (first.frame, first.path) == ("quay-01.dng", "prints/quay-01-tram-fog-7.jpg")
+    assert (shoot / first.path).is_file()
+
+
 def test_nothing_to_print_is_an_error(tmp_path: Path, pool: WorkerPool) -> None:
     """A folder without raw files."""
     (tmp_path / "empty").mkdir()

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterable, Mapping
 from concurrent.futures import Executor, Future, as_completed
 from pathlib import Path
+from typing import Any
 
 from driftline.batch.job import print_frame
 from driftline.batch.lock import run_lock
@@ -134,7 +135,7 @@ def _run(
     assert executor is not None
     outcomes: list[Printed | Failed] = []
     try:
-        futures = {executor.submit(print_frame, job.model_dump(mode="json")): job for job in plan.jobs}
+        futures = {executor.submit(print_frame, _anywhere(job)): job for job in plan.jobs}
         for future in as_completed(futures):
             outcomes.append(_outcome(future, futures[future]))
             if progress:
@@ -148,11 +149,19 @@ def _run(
     return outcomes
 
 
+def _anywhere(job: Job) -> dict[str, Any]:
+    """A job in JSON that means the same in whatever folder a worker was started."""
+    places = {"frame": job.frame.absolute(), "target": job.target.absolute()}
+    return job.model_copy(update=places).model_dump(mode="json")
+
+
 def _outcome(future: Future[dict[str, object]], job: Job) -> Printed | Failed:
     try:
-        return Printed.model_validate(future.result())
+        told = {**future.result(), "frame": str(job.frame), "path": str(job.target)}
+        return Printed.model_validate(told)
     except DriftlineError as error:
-        return Failed(frame=str(job.frame), code=error.code, reason=error.message, hint=error.hint)
+        reason = error.message.replace(str(job.frame.absolute()), str(job.frame))
+        return Failed(frame=str(job.frame), code=error.code, reason=reason, hint=error.hint)
     except Exception as error:  # an executor of others may fail in ways of its own
         return Failed(frame=str(job.frame), code="worker-lost", reason=f"{type(error).__name__}: {error}")
 

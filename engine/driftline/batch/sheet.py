@@ -73,7 +73,9 @@ def sheet_of_frames(
     assert executor is not None
     known = dict(likenesses or {})
     try:
-        futures = [executor.submit(small_picture, str(frame), recipe_text, known) for frame in wanted]
+        futures = [
+            executor.submit(small_picture, str(frame.absolute()), recipe_text, known) for frame in wanted
+        ]
         cells = [_cell(frame, future) for frame, future in zip(wanted, futures, strict=True)]
     finally:
         if own:
@@ -128,7 +130,7 @@ def _cell(frame: Path, future: Future[dict[str, str]]) -> Cell:
     try:
         result = future.result()
     except DriftlineError as error:
-        return Cell(None, (frame.name, error.message.removeprefix(f"{frame}: ")))
+        return Cell(None, (frame.name, error.message.removeprefix(f"{frame.absolute()}: ")))
     return Cell(_pixels(result["png"]), (frame.name, result["told"]))
 
 
