@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from io import BytesIO
 
 from PIL import Image
 
+from driftline.ledger.trend import Trend, trend_of
 from driftline.pages import Amount, Look, Picture, Print, Proof, Reading, Story, Version
+from driftline.pages.story import Map, Marks, Shoot
+from driftline.recipe import field_spec, parameters, parse_recipe
 
 START = datetime(2031, 3, 3, 7, 40, tzinfo=UTC)
 NIGHT, FOG = "a1" * 32, "b2" * 32
@@ -26,6 +29,20 @@ def image(
 def picture(key: str, load: Callable[[], bytes] = image) -> Picture:
     """A picture that loads."""
     return Picture(key, load, f"what {key} shows")
+
+
+def marks(*kinds: str) -> Marks:
+    """A difference map of one row, a square a kind; the row is twice as wide as the marked squares."""
+    squares = tuple((0, column, kind, 2.0) for column, kind in enumerate(kinds))
+    return Marks((1, 2 * len(kinds) or 2), (0.0, 0.0, 1.0, 1.0), (32, 48), squares)
+
+
+def trend(versions: tuple[Version, ...]) -> Trend:
+    """How the versions of a look settle."""
+    states = [(v.ref, v.when.isoformat(), v.values) for v in versions if v.values is not None]
+    specs = {field: field_spec(field) for _, _, values in states for field in values}
+    units = {field: spec.unit for field, spec in specs.items()}
+    return trend_of(versions[0].recipe, states, units, {field: spec.neutral for field, spec in specs.items()})
 
 
 def amount(key: str, edit: float, notice: float, floor: float = 0.0, unit: str = "EV") -> Amount:
@@ -50,11 +67,16 @@ def reading(proof: str = NIGHT, *, exposure: float = 0.1, chroma: float = 0.0) -
 def version(
     ref: str, day: int = 0, *readings: Reading, parents: tuple[str, ...] = (), **given: object
 ) -> Version:
-    """One version; its pictures are those of the proofs it was measured on."""
+    """One version; its pictures and maps are those of the proofs it was measured on."""
     label = ref.partition("@")[2]
+    text = f'name = "{ref.partition("@")[0]}"\n'
     fields: dict[str, object] = {
         "pictures": {r.proof: picture(f"{ref} on {r.proof}") for r in readings},
-        "text": lambda: f'name = "{ref.partition("@")[0]}"\n',
+        "maps": {
+            r.proof: Map(f"{ref} on {r.proof}", lambda: marks("lighter", "another hue")) for r in readings
+        },
+        "values": parameters(parse_recipe(f"[exposure]\nev = {day % 600 / 100}\n", source=ref)),
+        "text": lambda: text,
         "words": ("exposure +0.10 EV",),
         **given,
     }
@@ -83,12 +105,19 @@ def story(**changed: object) -> Story:
     )
     given: dict[str, object] = {
         "title": "east-side looks",
-        "looks": (Look("quay-dusk", "blue hour", quay), Look("tram-fog", "wet grey mornings", tram)),
+        "looks": (
+            Look("quay-dusk", "blue hour", quay, trend(quay)),
+            Look("tram-fog", "wet grey mornings", tram, trend(tram)),
+        ),
         "proofs": (
             Proof(NIGHT, "01-night-wide.dng", picture("camera night")),
             Proof(FOG, "04-fog-wide.dng", None, "the file carries none"),
         ),
         "prints": (Print("one.jpg", "01-night-wide.dng", "tram-fog@4", picture("print one"), "leaning"),),
+        "shoots": (
+            Shoot("harbour", date(2031, 4, 1), date(2031, 4, 2), {"tram-fog@4": 12, "tram-fog@2": 1}),
+            Shoot("", date(2031, 3, 9), date(2031, 3, 9), {"tram-fog@2": 3}, ("a.dng", "c.dng")),
+        ),
         **changed,
     }
     return Story(**given)  # type: ignore[arg-type]

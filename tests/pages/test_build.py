@@ -12,7 +12,7 @@ from lxml import html
 
 from driftline.errors import LedgerError
 from driftline.pages import Look, Proof, Story, build_page
-from pages.history import FOG, NIGHT, image, picture, reading, story, version
+from pages.history import FOG, NIGHT, image, picture, reading, story, trend, version
 
 HOSTILE = "\"><script>alert(1)</script><img src=x onerror=alert(2)>'&amp;\u202egnp.txt"
 
@@ -113,8 +113,69 @@ def test_a_version_tells_change_note_drift_and_text(site: Path) -> None:
 def test_proofs_stand_beside_their_camera_rendering(site: Path) -> None:
     """Both pictures, or the reason why one is missing."""
     night, fog = reversed(page(site, "looks/tram-fog/2.html").xpath("//section[@class='pair']"))
-    assert len(night.xpath(".//figure//img")) == 2
+    assert len(night.xpath("./div[@class='two']//img")) == 2
     assert "the file carries none" in words(fog)
+
+
+def test_where_a_version_differs_is_drawn_and_told(site: Path) -> None:
+    """The map lies over the version's own picture; its words stand beside it, and a legend of shapes."""
+    pair = page(site, "looks/tram-fog/4.html").xpath("//section[@class='pair']")[0]
+    under, marks = pair.xpath(".//figure[@class='over']//img")
+    assert under.get("src") == pair.xpath(".//figure[@class='edited']//img/@src")[0]
+    told = "Laid against the camera rendering, 50 % of the picture would be noticed"
+    assert marks.get("alt").startswith(told)
+    assert told in words(pair.xpath(".//div[@class='reads']/p")[0])
+    assert len(pair.xpath(".//ul[@class='legend']/li")) == 6
+    assert (site / "looks/tram-fog" / marks.get("src")).resolve().read_text().startswith("<svg ")
+
+
+def test_a_version_gives_its_recipe_file(site: Path) -> None:
+    """The file is there as it was saved, under a name that says whose it is."""
+    (link,) = page(site, "looks/tram-fog/4.html").xpath("//a[@download]/@href")
+    assert (site / "looks/tram-fog" / link).resolve() == site / "looks/tram-fog/tram-fog.4.toml"
+    assert (site / "looks/tram-fog/tram-fog.4.toml").read_text() == 'name = "tram-fog"\n'
+
+
+def test_a_look_tells_how_it_settles_and_where_it_was_used(site: Path) -> None:
+    """Every parameter that moved has its path with words; every shoot its prints."""
+    tree = page(site, "looks/tram-fog.html")
+    names = [words(h) for h in tree.xpath("//ul[@class='paths']//h3")]
+    assert names == ["distance from the camera", "exposure"]
+    assert all(drawing.get("aria-label") for drawing in tree.xpath("//ul[@class='paths']//svg"))
+    (shoots,) = tree.xpath("//ul[@class='shoots']")
+    assert "harbour, 1 April 2031 to 2 April 2031: 13 prints, 12 prints with tram-fog@4" in words(shoots)
+    assert "nothing was printed with it" in words(page(site, "looks/quay-dusk.html"))
+
+
+def test_versions_and_the_front_page_name_their_shoots(site: Path) -> None:
+    """A version names the shoots it printed; one that printed none says so."""
+    used = words(page(site, "looks/tram-fog/2.html").xpath("//ul[@class='shoots']")[0])
+    assert "harbour" in used
+    assert "a.dng to c.dng, 9 March 2031: 3 prints, with tram-fog@2" in used
+    assert "nothing was printed with this version" in words(page(site, "looks/tram-fog/1.html"))
+    assert len(page(site, "index.html").xpath("//ul[@class='shoots']/li")) == 2
+
+
+def test_a_record_of_prints_that_cannot_be_read_is_said(tmp_path: Path) -> None:
+    """Front page, look and version say what is wrong with it instead of claiming that nothing was printed."""
+    build_page(tmp_path / "p", story(shoots=(), unread="line 1: not a JSON object"))
+    for name in ("index.html", "looks/tram-fog.html", "looks/tram-fog/4.html"):
+        assert "could not be read: line 1: not a JSON object" in words(page(tmp_path / "p", name))
+
+
+def test_a_long_history_is_told_as_a_whole_first(tmp_path: Path) -> None:
+    """Its paths and its years stand before its versions, and every year leads to one of them."""
+    long = tuple(version(f"a@{n}", n * 10, reading()) for n in range(1, 80))
+    build_page(tmp_path / "p", Story("t", (Look("a", "", long, trend(long)),)))
+    tree = page(tmp_path / "p", "looks/a.html")
+    order = [
+        element.get("id") or element.get("class")
+        for element in tree.xpath("//h2[@id] | //nav[@class='years']")
+    ]
+    assert order == ["paths", "years", "line", "used"]
+    years = tree.xpath("//nav[@class='years']/a/@href")
+    assert len(years) == 3
+    assert all(tree.xpath(f"//li[@id='{year[1:]}']") for year in years)
 
 
 def test_versions_lead_to_their_neighbours(site: Path) -> None:
@@ -147,7 +208,7 @@ def test_pictures_have_words_sizes_and_come_when_needed(site: Path) -> None:
     """Every picture has alt text and its size, so the page does not jump; those in the field load lazily."""
     for path, tree in pages(site):
         for shown in tree.xpath("//img"):
-            assert shown.get("alt"), path
+            assert shown.get("alt") or shown.get("class") == "under", path  # the map over it has the words
             assert int(shown.get("width")) > 0
             assert int(shown.get("height")) > 0
     field = page(site, "looks/tram-fog.html").xpath("//li[contains(@class, 'stand')]//img/@loading")
@@ -174,7 +235,7 @@ def test_text_has_contrast(site: Path, kind: str) -> None:
     colours = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", first if kind == "light" else second))
     for name in ("ink", "quiet", "brass"):
         assert contrast(colours[name], colours["paper"]) >= 4.5, name
-    assert contrast(colours["ink"], colours["slab"]) >= 4.5
+        assert contrast(colours[name], colours["slab"]) >= 4.5, name
 
 
 def contrast(one: str, other: str) -> float:
@@ -203,7 +264,7 @@ def test_hostile_names_and_notes_are_shown_as_text(tmp_path: Path) -> None:
         assert scripts in (["page.js"], ["page.js", "compare.js"]), path
         assert tree.xpath("//script/@type") in ([], ["application/json"])
         assert not tree.xpath("//@*[starts-with(name(), 'on')]")
-        assert all(src.endswith(".jpg") for src in tree.xpath("//img/@src"))
+        assert all(src.endswith((".jpg", ".svg")) for src in tree.xpath("//img/@src"))
         if path.name != "compare.html":
             assert "<script>alert(1)</script>" in tree.text_content()
 
@@ -242,6 +303,7 @@ def test_a_text_is_read_only_for_a_page_that_is_written(tmp_path: Path) -> None:
     build_page(tmp_path / "p", told)
     build_page(tmp_path / "p", told)
     assert asked == [1]
+    assert not list((tmp_path / "p").rglob("*.toml"))
     assert "its commit holds no such file" in (tmp_path / "p/looks/a/1.html").read_text()
 
 

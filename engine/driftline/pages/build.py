@@ -58,16 +58,21 @@ def build_page(out: Path, story: Story) -> Path:
 
 def _front(folder: PageFolder, story: Story) -> str:
     last = [look.last for look in story.looks]
+    waiting = [look for look in story.looks if look.last.distance is None]
+    stands = views.standing_now(story, folder)
+    named = {look.name for look in waiting} if stands else set()
     runs = family(story)
     return _render(
         "index.html",
         up="",
         story=story,
         reach=views.reach(last),
-        stands=views.standing_now(story, folder),
-        waiting=[look for look in story.looks if look.last.distance is None],
+        stands=stands,
+        waiting=waiting,
         branches=views.branches([run for run in runs if not views.is_single(run)]),
-        single=views.branches([run for run in runs if views.is_single(run)]),
+        single=views.branches(
+            [run for run in runs if views.is_single(run) and run.first.recipe not in named]
+        ),
         prints=views.made(story.prints, story, folder),
         used=using.used_by_all(story, SHOOTS),
         shoots_told=len(story.shoots),
