@@ -101,6 +101,11 @@ class Edit:
         return from_parameters(self.values, name=self._about.name, about=self._about.about)
 
     @property
+    def content(self) -> bytes | None:
+        """What the working file held when it was looked at last."""
+        return self._seen
+
+    @property
     def text(self) -> str:
         """Its text: what was read last, rewritten where the values differ and nowhere else."""
         return recipe_text(self.recipe, base=self._base)

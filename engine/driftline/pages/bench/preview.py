@@ -13,7 +13,7 @@ from driftline.pipeline import develop
 from driftline.recipe import Recipe
 
 SMALL_EDGE = 420
-_QUALITY = 90
+_QUALITY = 88
 
 
 def picture(proof: BenchProof, recipe: Recipe, *, edge: int = PREVIEW_EDGE) -> bytes:
@@ -48,5 +48,5 @@ def _jpeg(pixels: NDArray[Any]) -> bytes:
     file = io.BytesIO()
     image = Image.fromarray(pixels)
     image.thumbnail((PREVIEW_EDGE, PREVIEW_EDGE))
-    image.save(file, "jpeg", quality=_QUALITY, subsampling=1)
+    image.save(file, "jpeg", quality=_QUALITY)
     return file.getvalue()

@@ -21,14 +21,15 @@ from driftline.pages.bench.edit import words_between
 from driftline.pages.bench.lines import sheet
 from driftline.pages.bench.preview import SMALL_EDGE, camera_picture, picture
 from driftline.pages.bench.reading import drift_json, shares_json
-from driftline.pipeline import EDITION
-from driftline.recipe import Recipe, from_parameters
+from driftline.pages.bench.standing import LedgerStanding, standing_json
+from driftline.recipe import Recipe, from_parameters, parameters
 
 R = TypeVar("R")
 Answer = Callable[[Request], Awaitable[Response]]
 
 PARTS: Mapping[str, str] = {
     "bench.css": "text/css",
+    "icon.svg": "image/svg+xml",
     **dict.fromkeys(
         (
             "bench.js",
@@ -55,7 +56,8 @@ class Bench:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self._turn = 0
+        self._standing = LedgerStanding(desk.ledger)
+        self._sheet = sheet()
 
     def application(self) -> Starlette:
         """The application, without a guard."""
@@ -104,14 +106,9 @@ class Bench:
         return Response(content, media_type=PARTS[name])
 
     async def state(self, request: Request) -> Response:
-        """The recipe as it stands, after a look at its file; little is said when nothing is new."""
-        edit = self.desk.edit
-        await self._in("ledger", edit.look)
-        known = request.query_params.get("known")
-        now = f"{edit.name}.{edit.revision}.{int(bool(edit.problem))}"
-        if known == now:
-            return Response(status_code=204)
-        return JSONResponse(await self._in("ledger", self._state))
+        """The recipe as it stands, after a look at its file; nothing when the window knows it already."""
+        found = await self._in("ledger", lambda: self._looked(request.query_params.get("known", "")))
+        return Response(status_code=204) if found is None else JSONResponse(found)
 
     async def past(self, request: Request) -> Response:
         """Every version of the recipe."""
@@ -230,13 +227,13 @@ class Bench:
         saved = await self._in(
             "ledger", lambda: deeds.save(self.desk, note=asked["note"], keep=asked["keep"])
         )
-        return await self._now(saved=saved)
+        return await self._now(done=saved)
 
     async def fork(self, request: Request) -> Response:
         """Begin a new recipe."""
         asked = await _asked(request)
         saved = await self._in("ledger", lambda: deeds.fork(self.desk, new=asked["new"], note=asked["note"]))
-        return await self._now(saved=saved)
+        return await self._now(done=saved)
 
     async def restore(self, request: Request) -> Response:
         """Make an old version the newest."""
@@ -244,7 +241,7 @@ class Bench:
         saved = await self._in(
             "ledger", lambda: deeds.restore(self.desk, ref=asked["ref"], note=asked["note"])
         )
-        return await self._now(saved=saved)
+        return await self._now(done=saved)
 
     async def softer(self, request: Request) -> Response:
         """Find a softer recipe, to be looked at."""
@@ -278,24 +275,28 @@ class Bench:
         }
         return from_parameters(values)
 
+    def _looked(self, known: str) -> dict[str, Any] | None:
+        self.desk.edit.look()
+        found = self._state()
+        return None if found["known"] == known else found
+
     def _state(self) -> dict[str, Any]:
-        edit, ledger = self.desk.edit, self.desk.ledger
-        last = ledger.version(edit.name) if edit.name in ledger.recipes() else None
-        saved = ledger.read(last.ref) if last else None
+        edit = self.desk.edit
+        standing = self._standing.now(edit.name)
+        told = {**edit.json(), **standing_json(standing, content=edit.content)}
+        known = (told["recipe"], told["revision"], bool(edit.problem), told["last"], told["unsaved"])
         return {
-            **edit.json(),
-            "known": f"{edit.name}.{edit.revision}.{int(bool(edit.problem))}",
-            "last": last.ref if last else None,
-            "unsaved": ledger.working_differs(edit.name),
-            "changed": words_between(saved, edit.recipe) if saved else [],
-            "judged_by": len(ledger.proofs(edit.name)),
-            "recipes": ledger.recipes(),
+            **told,
+            "known": ".".join(map(str, known)),
+            "saved": parameters(standing.saved) if standing.saved else {},
+            "changed": words_between(standing.saved, edit.recipe) if standing.saved else [],
             "frames": titles(self.desk.proofs),
-            "sheet": sheet(),
-            "edition": str(EDITION),
+            "sheet": self._sheet,
         }
 
     async def _now(self, **more: Any) -> Response:
+        if "done" in more:
+            self._standing.forget()
         return JSONResponse({**await self._in("ledger", self._state), **more})
 
     async def _in(self, kind: str, work: Callable[[], R]) -> R:

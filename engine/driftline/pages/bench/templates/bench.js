@@ -76,6 +76,9 @@ $("proofs").addEventListener("pointerdown", (event) => {
 for (const end of ["pointerup", "pointercancel", "pointerleave"]) addEventListener(end, () => { clearTimeout(touching); release(); });
 $("proofs").addEventListener("contextmenu", (event) => { if (event.target.closest(".frame")) event.preventDefault(); });
 
+const head = document.querySelector(".head");
+new ResizeObserver(() => document.documentElement.style.setProperty("--head", `${head.offsetHeight}px`)).observe(head);
+
 attempt(async () => {
   await poll();
   await past();

@@ -35,7 +35,7 @@ const busy = async (form, work) => {
   return done;
 };
 
-const told = ({ saved }) => {
+const told = ({ done: saved }) => {
   if (!saved) return;
   const problems = saved.problems.length ? `; ${saved.problems.join("; ")}` : "";
   say((saved.saved ? `saved ${saved.ref}` : `nothing to save: ${saved.ref} is the same`) + problems);

@@ -4,13 +4,13 @@
 import { ME, Trouble, ask, next, picture } from "./wire.js";
 import { now, on, tell } from "./state.js";
 
-const REST_MS = 300;
+const REST_MS = 300, SELDOM_MS = 450;
 
 function pump(work) {
   const waiting = new Set();
   let running = false;
   const first = () => (waiting.has(now.active) ? now.active : [...waiting][0]);
-  return async function want(...places) {
+  async function want(...places) {
     for (const place of places) waiting.add(place);
     if (running) return;
     running = true;
@@ -25,7 +25,9 @@ function pump(work) {
       }
     }
     running = false;
-  };
+  }
+  want.idle = () => waiting.size === 0;
+  return want;
 }
 
 export const shownValues = () => now.proposal?.values ?? now.values;
@@ -48,11 +50,15 @@ const pixels = pump(async (place) => {
   const bitmap = await createImageBitmap(blob);
   tell("pixels", { place, bitmap });
   if (started) painted(started, "change to pixels", place);
-  drift(place);
+  // While a point is dragged the pictures come first; the drift is read now and then, and when the hand rests.
+  if (pixels.idle() || performance.now() - readAt > SELDOM_MS) drift(place);
 });
+
+let readAt = 0;
 
 const drift = pump(async (place) => {
   const started = now.changedAt;
+  readAt = performance.now();
   const found = await ask("drift", { place, values: shownValues(), who: `${ME}.${place}`, turn: next() });
   if (!found) return;
   tell("drift", { place, found });

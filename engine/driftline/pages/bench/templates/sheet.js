@@ -193,10 +193,12 @@ function drawAll() {
   for (const [path, { track }] of lines) if (track) track.tabIndex = path === first ? 0 : -1;
 }
 
+const drawn = {};
 function draw(path, force = false) {
   const kept = lines.get(path);
   if (!kept) return;
   const { line, row, track, drawing } = kept, value = valueOf(path);
+  drawn[path] = value;
   row.classList.toggle("neutral", same(value, line.neutral));
   if (!track) {
     for (const [i, input] of kept.inputs.entries()) if (force || document.activeElement !== input) input.value = value ? value[i].toFixed(2) : "";
@@ -339,13 +341,16 @@ function withValue(path, value) {
 
 let built_ = "";
 on("state", () => {
-  now.saved = now.unsaved ? now.saved : now.values;
   if (built_ !== now.recipe) { built_ = now.recipe; found = null; build(); }
 });
 on("values", () => {
   const names = [...new Set([...lines.keys()].map(bandOf).filter(Boolean))].sort().join();
   if (built_ && names !== bandNames().sort().join()) build();
-  else { for (const path of lines.keys()) draw(path); tell("hues"); }
+  else {
+    const moved = [...lines.keys()].filter((path) => !same(drawn[path], valueOf(path)));
+    for (const path of moved) draw(path);
+    if (moved.some(bandOf)) tell("hues");
+  }
   explain();
 });
 on("ways", drawAll);

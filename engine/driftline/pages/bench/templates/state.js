@@ -1,7 +1,7 @@
 // What the page knows: the recipe as it stands, what is being changed, what is looked at.
 // The recipe's file is the truth; a change is shown at once, sent at once, and taken back if it was refused.
 
-import { ME, Trouble, ask, get } from "./wire.js";
+import { ME, Trouble, ask, get, leave } from "./wire.js";
 
 const POLL_MS = 500;
 
@@ -30,7 +30,9 @@ export async function attempt(work) {
   }
 }
 
-let waiting = {}, gesture = "", sending = false;
+// The picture comes first: a change goes to the file a moment later, or at once when the window closes.
+const SOON_MS = 150;
+let waiting = {}, gesture = "", sending = false, soon = 0;
 
 export const same = (a, b) => JSON.stringify(a ?? null) === JSON.stringify(b ?? null);
 
@@ -54,18 +56,31 @@ export function change(changes, by = "") {
   Object.assign(waiting, changes);
   gesture = by;
   tell("values");
-  flush();
+  soon ||= setTimeout(flush, SOON_MS);
+}
+
+const asked = (changes, by) => ({ recipe: now.recipe, changes, seen: now.revision, window: ME, gesture: by ? `${ME}.${by}` : "" });
+
+addEventListener("pagehide", () => {
+  if (Object.keys(waiting).length) leave("change", asked(waiting, gesture));
+  waiting = {};
+});
+
+export async function settled() {
+  await flush();
+  while (sending) await new Promise((then) => setTimeout(then, 20));
 }
 
 async function flush() {
+  clearTimeout(soon);
+  soon = 0;
   if (sending) return;
   sending = true;
   while (Object.keys(waiting).length) {
     const changes = waiting, by = gesture;
     waiting = {};
-    const body = { recipe: now.recipe, changes, seen: now.revision, window: ME, gesture: by ? `${ME}.${by}` : "" };
     try {
-      adopt(await ask("change", body));
+      adopt(await ask("change", asked(changes, by)));
     } catch (error) {
       if (!(error instanceof Trouble)) throw error;
       say(error.message);
@@ -78,7 +93,7 @@ async function flush() {
 export function adopt(state) {
   if (!state) return;
   const other = state.recipe !== now.recipe, moved = !same(state.values, now.values);
-  const { values, clashes, saved, ...rest } = state;
+  const { values, clashes, done, ...rest } = state;
   Object.assign(now, rest);
   now.values = laidOver(values, waiting);
   if (moved && !Object.keys(waiting).length) { now.changedAt = performance.now(); now.proposal = null; }
@@ -86,7 +101,7 @@ export function adopt(state) {
   tell("state", { other });
   if (moved || other) tell("values");
   if (clashes?.length) tell("clash", clashes);
-  if (other || saved) past();
+  if (other || done) past();
 }
 
 async function refreshed(known = "") {
@@ -96,7 +111,7 @@ async function refreshed(known = "") {
 let away = false;
 export async function poll() {
   try {
-    if (!sending) await refreshed(now.known ?? "");
+    if (!sending && !soon) await refreshed(now.known ?? "");
     if (away) say("the bench answers again");
     away = false;
   } catch (error) {
@@ -115,8 +130,12 @@ export async function past() {
   if (ways.recipe === asked) { now.ways = ways.ways; now.count = ways.versions; tell("ways"); }
 }
 
-export const turnBack = (way) => attempt(async () => adopt(await ask(way, { window: ME })));
+export const turnBack = (way) => attempt(async () => {
+  await settled();
+  adopt(await ask(way, { window: ME }));
+});
 export const deed = (what, body) => attempt(async () => {
+  await settled();
   const done = await ask(what, { ...body, window: ME, seen: now.revision });
   adopt(done);
   return done;

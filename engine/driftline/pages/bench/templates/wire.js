@@ -23,11 +23,15 @@ async function answered(path, how) {
   throw new Trouble(told.problem ?? { code: "refused", message: `refused (${answer.status})` });
 }
 
-const post = (path, body) => answered(path, {
+const posted = (body) => ({
   method: "POST",
   headers: { "content-type": "application/json", "x-driftline": "bench" },
   body: JSON.stringify(body),
 });
+const post = (path, body) => answered(path, posted(body));
+
+// Said when the window closes; nobody is there any more to hear the answer.
+export const leave = (path, body) => { fetch(path, { ...posted(body), keepalive: true }).catch(() => {}); };
 
 // Answers give null when something newer was asked for meanwhile, or nothing is new.
 export async function ask(path, body) {
