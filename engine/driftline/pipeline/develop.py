@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from driftline.colorimetry.encodings import srgb_encode
 from driftline.pipeline.compiled import compile_plan, encode
 from driftline.pipeline.frame import Developable
+from driftline.pipeline.lens import without_lens
 from driftline.pipeline.plan import Pixels, plan
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import NO_CORRECTION, Correction, Recipe
@@ -74,6 +75,7 @@ def develop(
     """
     early = long_edge * WORKING_RATIO if draft and long_edge else None
     camera = frame.developable(chroma_noise=recipe.noise.chroma, long_edge=early)
+    camera = without_lens(frame, camera, reference=reference)
     steps = plan(
         recipe,
         camera_to_srgb=frame.camera_to_srgb,

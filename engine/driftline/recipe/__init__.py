@@ -22,6 +22,7 @@ from driftline.recipe.identity import identity
 from driftline.recipe.likeness import (
     HUE_TERMS,
     TONE_STOPS,
+    LensTerms,
     Likeness,
     likeness_name,
     likeness_text,
@@ -68,6 +69,7 @@ __all__ = [
     "FieldSpec",
     "Finish",
     "Grain",
+    "LensTerms",
     "Likeness",
     "Mono",
     "Noise",

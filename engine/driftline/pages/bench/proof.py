@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from functools import cached_property
 from pathlib import Path
 from threading import RLock
 
@@ -10,6 +11,7 @@ from driftline.arrays import CameraRGB, EncodedRGB, Matrix
 from driftline.drift import frame_in
 from driftline.ledger import Ledger
 from driftline.pipeline import Frame
+from driftline.pipeline.lens import taken_with
 from driftline.recipe import Likeness
 from driftline.stages.resize import fit, resize
 
@@ -70,6 +72,14 @@ class BenchProof:
     def fingerprint(self) -> str:
         """SHA-256 of the raw file."""
         return self._known()[5]
+
+    def taken_with(self) -> tuple[str, float | None]:
+        """Name of the lens and focal length, for its distortion and falloff."""
+        return self._lens
+
+    @cached_property
+    def _lens(self) -> tuple[str, float | None]:
+        return taken_with(Frame(self.path))
 
     def camera_rendering(self, max_edge: int | None = None) -> EncodedRGB | None:
         """The camera's own picture, encoded sRGB, at measuring size."""

@@ -1,0 +1,44 @@
+"""The lens of a frame, undone as its likeness says."""
+
+from __future__ import annotations
+
+from typing import Protocol, runtime_checkable
+
+from driftline.arrays import CameraRGB
+from driftline.pipeline.frame import Developable, Frame
+from driftline.pipeline.kept import KeptFrame
+from driftline.pipeline.kernels.lens import lens
+from driftline.stages.lens import lens as lens_plainly
+
+
+@runtime_checkable
+class SaysItsLens(Protocol):
+    """A frame of another kind that says what it was taken with."""
+
+    def taken_with(self) -> tuple[str, float | None]:
+        """As :func:`taken_with`."""
+
+
+def taken_with(frame: Developable) -> tuple[str, float | None]:
+    """Name of the lens, '' if unknown, and focal length in mm, of a frame or a kept proof of one."""
+    if isinstance(frame, KeptFrame):
+        told = frame.facts["exposure"]
+        return told.get("lens") or "", told.get("focal_mm")
+    if isinstance(frame, Frame):
+        exposure = frame.exposure()
+        return exposure.lens or "", exposure.focal_mm
+    return frame.taken_with() if isinstance(frame, SaysItsLens) else ("", None)
+
+
+def without_lens(frame: Developable, camera: CameraRGB, *, reference: bool = False) -> CameraRGB:
+    """Camera RGB without the distortion and falloff that the frame's likeness knows of its lens.
+
+    Without a likeness, or where it does not know this lens at this focal length: the very same array.
+    """
+    if frame.likeness is None or not frame.likeness.lens:
+        return camera
+    terms = frame.likeness.lens_terms(*taken_with(frame))
+    if terms is None:
+        return camera
+    undo = lens_plainly if reference else lens
+    return undo(camera, distortion=terms.distortion, falloff_ev=terms.falloff_ev)
