@@ -15,6 +15,7 @@ from driftline.recipe import field_spec, parameters, parse_recipe
 
 START = datetime(2031, 3, 3, 7, 40, tzinfo=UTC)
 NIGHT, FOG = "a1" * 32, "b2" * 32
+HOSTILE = "\"><script>alert(1)</script><img src=x onerror=alert(2)>'&amp;\u202egnp.txt"
 
 
 def image(

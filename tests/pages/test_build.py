@@ -12,9 +12,7 @@ from lxml import html
 
 from driftline.errors import LedgerError
 from driftline.pages import Look, Proof, Story, build_page
-from pages.history import FOG, NIGHT, image, picture, reading, story, trend, version
-
-HOSTILE = "\"><script>alert(1)</script><img src=x onerror=alert(2)>'&amp;\u202egnp.txt"
+from pages.history import FOG, HOSTILE, NIGHT, image, picture, reading, story, trend, version
 
 
 @pytest.fixture(scope="module")

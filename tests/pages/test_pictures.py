@@ -1,0 +1,102 @@
+"""The pictures of the pages, made from kept proofs alone."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from lxml import html
+
+from demo_frames import named
+from driftline.drift import add_proofs, save_measured
+from driftline.errors import DriftlineError
+from driftline.ledger import Ledger
+from driftline.pages import ledger_page
+from driftline.pages.pictures import ProofPictures
+from driftline.pipeline import open_frame
+
+
+@pytest.fixture(scope="module")
+def ledger(tmp_path_factory: pytest.TempPathFactory) -> Ledger:
+    """A ledger judged on one frame, whose raw file is gone; the second version was measured."""
+    folder = tmp_path_factory.mktemp("looks")
+    made = Ledger.create(folder / "looks", {"tram-fog": "[exposure]\nev = 0.1\n"})
+    raw = folder / "shoot" / "grey.dng"
+    raw.parent.mkdir()
+    shutil.copyfile(named("grey-middle"), raw)
+    save_measured(made, "tram-fog", "[exposure]\nev = 0.8\n", proofs=[open_frame(raw)])
+    shutil.rmtree(raw.parent)
+    return made
+
+
+@pytest.fixture(scope="module")
+def site(ledger: Ledger, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Its pages."""
+    return ledger_page(ledger, tmp_path_factory.mktemp("site") / "pages").parent
+
+
+def test_pages_are_made_with_the_raw_disk_away(site: Path) -> None:
+    """Camera rendering, version and map come from the kept proof, for the older version too."""
+    told = {}
+    for label in ("1", "2"):
+        (pair,) = (
+            html.parse(site / f"looks/tram-fog/{label}.html").getroot().xpath("//section[@class='pair']")
+        )
+        assert len(pair.xpath("./div[@class='two']//img")) == 2
+        (told[label],) = pair.xpath(".//img[@class='marks']/@alt")
+    assert told["1"] != told["2"]
+    assert "% lighter" in told["2"]
+    assert "grey.dng" in (site / "looks/tram-fog.html").read_text()
+
+
+def test_an_unmeasured_version_is_seen_but_not_placed(site: Path) -> None:
+    """The first version has a picture on the proof chosen later, and no distance."""
+    first = html.parse(site / "looks/tram-fog.html").getroot().xpath("//li[@id='v-1']")[0]
+    assert "unmeasured" in first.get("class")
+    assert len(first.xpath(".//a[@class='frame']/img")) == 1
+
+
+def test_building_again_develops_nothing(ledger: Ledger, site: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A second build takes every picture and map from the folder."""
+
+    def never(*_: object) -> bytes:
+        raise AssertionError
+
+    before = {path: path.stat().st_mtime_ns for path in site.rglob("*.*")}
+    monkeypatch.setattr(ProofPictures, "__call__", never)
+    monkeypatch.setattr(ProofPictures, "marks", never)
+    ledger_page(ledger, site)
+    assert {path: path.stat().st_mtime_ns for path in site.rglob("*.*")} == before
+
+
+def test_the_true_reason_is_shown(ledger: Ledger, tmp_path: Path) -> None:
+    """A proof that is damaged says so in the picture's place, not that it is missing."""
+    copy = shutil.copytree(ledger.path, tmp_path / "looks")
+    broken = Ledger.open(copy)
+    (proof,) = broken.kept_proofs()
+    broken.keep_proof(proof, dict.fromkeys(broken.read_proof(proof), b"\0"))
+    with pytest.raises(DriftlineError, match="kept proof"):
+        ProofPictures(broken)("tram-fog@1", proof)
+    ledger_page(broken, tmp_path / "pages")
+    text = (tmp_path / "pages/looks/tram-fog/2.html").read_text()
+    assert "kept proof: " in text
+    assert "0.8" in text
+
+
+def test_a_proof_that_is_not_kept_says_so(ledger: Ledger) -> None:
+    """Its fingerprint, and how to keep it."""
+    with pytest.raises(DriftlineError, match="not among the kept proofs"):
+        ProofPictures(ledger)("tram-fog@1", "ab" * 32)
+
+
+def test_every_version_is_seen_on_the_proofs_chosen_now(ledger: Ledger, tmp_path: Path) -> None:
+    """A proof that is chosen later gives the older versions their pictures as well."""
+    copy = Ledger.open(shutil.copytree(ledger.path, tmp_path / "looks"))
+    add_proofs(copy, "tram-fog", [open_frame(named("noon-wide"))])
+    ledger_page(copy, tmp_path / "pages")
+    for label in ("1", "2"):
+        tree = html.parse(tmp_path / f"pages/looks/tram-fog/{label}.html").getroot()
+        assert len(tree.xpath("//section[@class='pair']")) == 2
+    chooser = html.parse(tmp_path / "pages/looks/tram-fog.html").getroot().xpath("//select/option")
+    assert len(chooser) == 3
