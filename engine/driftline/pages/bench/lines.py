@@ -67,7 +67,7 @@ LINES: Mapping[str, Line] = MappingProxyType(
         "split.pivot": Line("tints meet at", 0.01, 2),
         "split.spread": Line("tints overlap by", 0.01, 2),
         "mono.filter": Line("black and white", shown="none"),
-        "mono.weights": Line("weights of the grey", shown=(0.6, 0.3, 0.1)),
+        "mono.weights": Line("grey from", shown=(0.6, 0.3, 0.1)),
         "noise.chroma": Line("colour noise taken out", 0.02, 2, "even", 0.8),
         "grain.rms_granularity": Line("grain", 0.5, 1, "root", 16.0),
         "grain.pitch_um": Line("grain size", 0.5, 1, "log"),

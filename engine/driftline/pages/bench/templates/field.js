@@ -21,12 +21,12 @@ function scaled() {
   const wanted = Math.min(Math.max(Math.ceil(Math.max(...far, ...old, 0)), 2), FARTHEST);
   if (wanted === reach && field.querySelector(".mark")) return;
   reach = wanted;
-  field.style.setProperty("--reach", reach);
+  for (const one of [field, $("mini")]) one.style.setProperty("--reach", reach);
   const scale = field.querySelector(".scale");
   scale.replaceChildren(el("span.zero", {}, "camera"));
   for (const mark of field.querySelectorAll(".mark")) mark.remove();
   for (let n = 1; n <= reach; n += 1) {
-    const label = el("span", {}, n === 1 ? "1 notice" : String(n)), mark = el("i.mark", { "aria-hidden": "true" });
+    const label = el("span", {}, String(n), n === 1 ? el("span.wide", {}, " notice") : ""), mark = el("i.mark", { "aria-hidden": "true" });
     for (const one of [label, mark]) one.style.setProperty("--n", n);
     scale.append(label);
     field.append(mark);
@@ -83,12 +83,35 @@ on("pixels", ({ place, bitmap }) => {
   if (canvas.width !== bitmap.width || canvas.height !== bitmap.height) {
     canvas.width = bitmap.width;
     canvas.height = bitmap.height;
-    part.frame.style.setProperty("--ratio", bitmap.width / bitmap.height);
+    part.item.style.setProperty("--ratio", bitmap.width / bitmap.height);
   }
   canvas.getContext("2d", { alpha: false }).drawImage(bitmap, 0, 0);
+  if (place === now.active && narrow.matches) paintMini(canvas);
   bitmap.close();
   part.item.classList.remove("broken");
 });
+
+// Where the sheet stands below the field, the proof that is measured goes along with it, at its distance.
+const mini = $("mini"), narrow = matchMedia("(max-width: 1099px)");
+function paintMini(from) {
+  const to = mini.querySelector("canvas");
+  if (to.width !== from.width || to.height !== from.height) {
+    to.width = from.width;
+    to.height = from.height;
+    mini.style.setProperty("--ratio", from.width / from.height);
+  }
+  to.getContext("2d", { alpha: false }).drawImage(from, 0, 0);
+}
+function placeMini(found) {
+  mini.style.setProperty("--d", at(found.distance));
+  mini.querySelector("p").textContent = `${found.said}${found.distance === null ? "" : `, ${found.verdict}`}`;
+}
+on("measured", placeMini);
+on("active", (place) => {
+  const part = parts.get(place);
+  if (part?.found) { paintMini(part.canvas); placeMini(part.found); }
+});
+narrow.addEventListener("change", () => activate(now.active));
 
 on("drift", ({ place, found }) => {
   const part = parts.get(place);

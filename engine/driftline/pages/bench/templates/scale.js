@@ -58,7 +58,7 @@ export function written(line, value) {
 
 export function named(line, value) {
   if (line.path === "mono.filter") return value === null || value === undefined ? "in colour" : value === "none" ? "no filter" : value;
-  if (line.path === "exposure.anchor") return value === "camera" ? "the camera’s grey" : "as metered";
+  if (line.path === "exposure.anchor") return value === "camera" ? "camera" : "metered";
   return value === null || value === undefined ? "–" : String(value);
 }
 
