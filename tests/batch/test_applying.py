@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
+import exifread
 import pytest
+from lxml import etree
 from PIL import Image
 
 from batch.shoot import write_frame, write_shoot
@@ -241,6 +244,96 @@ def test_purposes_of_ones_own(ledger: Ledger, shoot: Path, tmp_path: Path, pool:
     assert caught.value.code == "unknown-purpose"
 
 
+def test_names_from_the_settings(ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:
+    """Date, frame, recipe and version joined by hyphens; the shoot was taken on 9 March 2031."""
+    ledger.save_settings('file_name = ["date", "frame", "recipe", "version"]\n')
+    result = apply(ledger, "tram-fog", [shoot], tmp_path / "out", pool=pool)
+    names = [f"20310309-quay-0{n}-tram-fog-1.jpg" for n in (1, 2, 3)]
+    assert [Path(one.path).name for one in result.prints] == names
+    assert apply(ledger, "tram-fog", [shoot], tmp_path / "out", pool=pool).skipped == 3
+
+
+def test_names_never_collide(ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:
+    """Names of the frame alone: another purpose, size, version or recipe stands beside, under a longer name,
+    and each is found again.
+    """
+    ledger.save_settings('file_name = ["frame"]\n[purposes.wall]\nlong_edge = 40\n')
+    dusk = ledger.save("dusk", "[curve]\nslope = 1.3\n").ref
+    first = ledger.version("tram-fog").ref
+    second = ledger.save("tram-fog", TRAM_FOG.replace("1.15", "1.25")).ref
+    frame, out = shoot / "quay-01.dng", tmp_path / "out"
+    asked = [(first, {}), (first, {"purpose": "wall"}), (first, {"size": 32}), (second, {}), (dusk, {})]
+    for ref, more in asked:
+        assert len(apply(ledger, ref, [frame], out, pool=pool, **more).prints) == 1, (ref, more)
+    assert sorted(os.listdir(out)) == [
+        "quay-01-2.jpg",
+        "quay-01-32.jpg",
+        "quay-01-dusk-1.jpg",
+        "quay-01-wall.jpg",
+        "quay-01.jpg",
+    ]
+    for ref, more in asked:
+        again = apply(ledger, ref, [frame], out, pool=pool, **more)
+        assert (again.skipped, list(again.failed)) == (1, []), (ref, more)
+
+
+def test_a_purpose_with_everything(ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:
+    """Size, ceiling, acutance and space of a purpose of one's own hold, and the print can be made again."""
+    ledger.save_settings(
+        "[purposes.wall]\nlong_edge = 400\nceiling_bytes = 20000\nacutance = 0.8\nspace = 'display-p3'\n"
+        "[purposes.keep]\nencoding = 'tiff'\nlong_edge = 40\nacutance = 0.5\n"
+    )
+    frame = write_frame(shoot / "large.dng", 3, height=400, width=600)
+    wall = apply(ledger, "tram-fog", [frame], tmp_path / "out", pool=pool, purpose="wall").prints[0]
+    assert Path(wall.path).stat().st_size <= 20_000
+    assert (wall.making.acutance, wall.making.space, wall.making.long_edge) == (0.8, "display-p3", 400)
+    with Image.open(wall.path) as image:
+        assert image.size == (400, 267)
+    assert remake(
+        read_provenance(Path(wall.path)), frame, tmp_path / "again.jpg", recipe_text=TRAM_FOG
+    ).same_pixels
+    plain = apply(ledger, "tram-fog", [frame], tmp_path / "plain", pool=pool, size=400).prints[0]
+    told = [read_provenance(Path(one.path)).provenance.pixels for one in (wall, plain)]
+    assert told[0] != told[1]
+    keep = apply(ledger, "tram-fog", [frame], tmp_path / "out", pool=pool, purpose="keep").prints[0]
+    assert (keep.making.encoding, keep.making.quality, keep.making.acutance) == ("tiff", None, 0.5)
+
+
+def test_metadata_read_by_others(ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:
+    """exifread, Pillow and lxml on prints of a frame with a location and a serial number: camera, exposure
+    and time are there; caption, creator and rights stand in XMP as the IPTC Core has them (Dublin Core);
+    maker notes, serial number, location and thumbnail are not there; the pixels are upright.
+    """
+    ledger.save_settings(
+        '[credit]\ncreator = "Ines Okoro"\nrights = "free to show"\ncaption = "wet <tram> & rain"\n'
+    )
+    frame = shoot / "quay-01.dng"
+    add_location(frame)
+    for purpose in ("lab", "archive"):
+        path = Path(
+            apply(ledger, "tram-fog", [frame], tmp_path / "out", pool=pool, purpose=purpose).prints[0].path
+        )
+        with path.open("rb") as file:
+            tags = exifread.process_file(file, details=True)
+        assert (str(tags["Image Model"]), str(tags["EXIF ISOSpeedRatings"])) == ("Quay 2", "400")
+        assert str(tags["EXIF DateTimeOriginal"]) == "2031:03:09 07:41:00"
+        odd = [name for name in tags if re.search("gps|makernote|serial|owner|thumb", name, re.IGNORECASE)]
+        assert odd == []
+        with Image.open(path) as image:
+            assert image.getexif().get(274, 1) == 1
+            packet = image.info["xmp"] if "xmp" in image.info else image.tag_v2[700]
+        root = etree.fromstring(packet)
+        names = {
+            "rdf": "http://www.w3.org/1999/02/22-rdf-syntax-ns#",
+            "dc": "http://purl.org/dc/elements/1.1/",
+        }
+        told = [
+            root.findtext(f".//dc:{n}//rdf:li", None, names) for n in ("creator", "rights", "description")
+        ]
+        assert told == ["Ines Okoro", "free to show", "wet <tram> & rain"]
+        assert b"SN-0815" not in path.read_bytes()
+
+
 def test_location_only_when_asked(tmp_path: Path, ledger: Ledger, shoot: Path, pool: WorkerPool) -> None:
     """A frame with a location: the print has none, unless it is asked to keep it."""
     frame = shoot / "quay-01.dng"
@@ -255,7 +348,9 @@ def test_location_only_when_asked(tmp_path: Path, ledger: Ledger, shoot: Path, p
 
 
 def add_location(frame: Path) -> None:
-    """Append a GPS directory (TIFF 6.0, Exif 2.32, 4.6.6) to a little-endian DNG's first directory."""
+    """Append a GPS directory (TIFF 6.0, Exif 2.32, 4.6.6) to a little-endian DNG's first directory, and the
+    camera's serial number (DNG 1.4, CameraSerialNumber).
+    """
     content = bytearray(frame.read_bytes())
     assert content[:4] == b"II*\0"
     at = int.from_bytes(content[4:8], "little")
@@ -284,12 +379,18 @@ def add_location(frame: Path) -> None:
         entry(4, 5, 3, (place + 24).to_bytes(4, "little")),
     ]
     content += bytes(len(content) % 2) + parts(33, 30, 0) + parts(151, 15, 0)
+    assert len(content) == gps
     content += len(directory).to_bytes(2, "little") + b"".join(directory) + bytes(4)
     first = len(content) + len(content) % 2
     content += bytes(len(content) % 2)
-    entries = sorted(
-        [*entries, entry(0x8825, 4, 1, gps.to_bytes(4, "little"))], key=lambda e: e[1] * 256 + e[0]
-    )
+    serial = len(content)
+    content += b"SN-0815\0"
+    first = len(content)
+    more = [
+        entry(0x8825, 4, 1, gps.to_bytes(4, "little")),
+        entry(0xC62F, 2, 8, serial.to_bytes(4, "little")),
+    ]
+    entries = sorted([*entries, *more], key=lambda e: e[1] * 256 + e[0])
     content += len(entries).to_bytes(2, "little") + b"".join(entries) + bytes(4)
     content[4:8] = first.to_bytes(4, "little")
     frame.write_bytes(content)

@@ -28,6 +28,8 @@ def stem(frame: str, **more: str | None) -> str:
         ("a/b:c\x00d", "a_b_c_d-tram-fog-7"),
         ("...", "tram-fog-7"),
         (".hidden", "hidden-tram-fog-7"),
+        ("--out", "out-tram-fog-7"),
+        ("a\u202eb\u2028c\x85d", "a_b_c_d-tram-fog-7"),
     ],
 )
 def test_names_tell_frame_recipe_and_version(frame: str, name: str) -> None:

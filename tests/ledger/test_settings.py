@@ -15,7 +15,7 @@ from driftline.ledger.settings import Bands, Settings, default_settings_text, pa
 def test_the_file_of_a_new_ledger_says_what_holds_anyway() -> None:
     """Whatever the default file says of bands, credit and limits is the default."""
     read = parse_settings(default_settings_text(), source="settings.toml")
-    assert (read.bands, read.credit, read.limits) == (Settings().bands, Settings().credit, Settings().limits)
+    assert read.model_copy(update={"purposes": {}}) == Settings()
     assert set(read.purposes) == {"screen", "paper"}
 
 
@@ -47,6 +47,16 @@ def test_bands_may_differ_by_sign() -> None:
         ("colour = 1", "colour"),
         ("[credit]\ncreator = 7", "credit.creator"),
         ("[purposes.screen]\nquality = 101", "purposes.screen.quality"),
+        ("[purposes.wall]\nencoding = \"tiff\"\nquality = 90", "purposes.wall"),
+        ("[purposes.wall]\nacutance = 2.0", "purposes.wall.acutance"),
+        ("[purposes.wall]\nspace = \"rec2020\"", "purposes.wall.space"),
+        ("[purposes.wall]\nceiling_bytes = 10", "purposes.wall.ceiling_bytes"),
+        ('file_name = ["recipe", "version"]', "file_name"),
+        ('file_name = ["frame", "colour"]', "file_name"),
+        ('file_name = ["frame", "frame"]', "file_name"),
+        ("[practice]\niso_ceiling = 0", "practice.iso_ceiling"),
+        ("[practice]\nnight_ev = [-1.0, -2.0]", "night_ev"),
+        ("[practice]\nsun_from = 12.0", "sun_from"),
         ("[limits]\nworkers = 0", "limits.workers"),
         ("[limits]\nworkers = 1.5", "limits.workers"),
     ],

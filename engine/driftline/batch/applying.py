@@ -151,7 +151,7 @@ def form_of(settings: Settings, purpose: str | None, given: Mapping[str, Any]) -
     own = {name: one.model_dump(exclude_none=True) for name, one in settings.purposes.items()}
     chosen = dict(purpose_settings(purpose, own)) if purpose else {}
     chosen.update({name: value for name, value in given.items() if value is not None})
-    chosen.update(purpose=purpose, creator=settings.credit.creator, rights=settings.credit.rights)
+    chosen.update(purpose=purpose, name_parts=settings.file_name, **settings.credit.model_dump())
     return Form(**{name: value for name, value in chosen.items() if name in Form.model_fields})
 
 

@@ -66,6 +66,7 @@ def making_of(
         edition=EDITION,
         space=form.space,
         long_edge=form.long_edge,
+        acutance=form.acutance,
         encoding=form.encoding,
         quality=form.quality if form.encoding == "jpeg" else None,
         ceiling_bytes=form.ceiling_bytes if form.encoding == "jpeg" else None,

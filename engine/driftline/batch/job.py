@@ -15,12 +15,12 @@ from driftline.colorimetry.primaries import SRGB_LUMINANCE
 from driftline.drift import check_frame
 from driftline.errors import PrintError
 from driftline.frames.child import Limits, set_limits
-from driftline.pipeline import Frame, develop, open_frame
+from driftline.pipeline import Frame, open_frame
 from driftline.prints import (
     Credit,
     Provenance,
     decoder_name,
-    depth_of,
+    developed,
     glance,
     pixel_digest,
     write_print,
@@ -54,15 +54,8 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
         likeness=frame.likeness,
     )
     judged = check_frame(frame, recipe, bands=asked.bands)
-    pixels = develop(
-        frame,
-        recipe,
-        anchor_ev=judged.anchor_ev,
-        correction=correction_of(asked.correction, asked.frame),
-        long_edge=making.long_edge,
-        space=making.space,
-        depth=depth_of(making),
-    )
+    correction = correction_of(asked.correction, asked.frame)
+    pixels = developed(frame, recipe, making, anchor_ev=judged.anchor_ev, correction=correction)
     told = Provenance(
         making=making,
         frame=asked.frame.name,

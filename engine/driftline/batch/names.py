@@ -7,13 +7,15 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Final
+from typing import Final, get_args
 
 from driftline.errors import UsageError
+from driftline.ledger.settings import NamePart
 
-PARTS: Final = ("date", "frame", "recipe", "version", "purpose", "size")
+PARTS: Final = get_args(NamePart)
 _LIMIT_BYTES: Final = 200
-_NOT_IN_NAMES = re.compile(r"[\x00-\x1f\x7f/\\:*?\"<>|]+")
+_NOT_IN_NAMES = re.compile(r"[\x00-\x1f\x7f-\x9f/\\:*?\"<>|\u200b-\u200f\u2028-\u202f\u2060-\u206f\ufeff]+")
+"""Control characters, those that steer how text runs, and what some disk or shell takes for its own."""
 
 
 def check_parts(parts: Iterable[str]) -> None:
@@ -46,7 +48,7 @@ def print_stem(parts: Sequence[str], values: Mapping[str, str | None]) -> str:
     """
     words = (_NOT_IN_NAMES.sub("_", str(values[part])).strip(" .") for part in parts if values.get(part))
     stem = "-".join(word for word in words if word)
-    return stem.encode("utf-8", "replace")[:_LIMIT_BYTES].decode("utf-8", "ignore").lstrip(".") or "print"
+    return stem.encode("utf-8", "replace")[:_LIMIT_BYTES].decode("utf-8", "ignore").lstrip(".-") or "print"
 
 
 def distinct(stems: Mapping[Path, str], mark: Callable[[Path], str]) -> dict[Path, str]:

@@ -34,6 +34,7 @@ class Form(BaseModel):
     encoding: Encoding = "jpeg"
     quality: int = 92
     ceiling_bytes: int | None = None
+    acutance: float = 0.0
     purpose: str | None = None
     keep_location: bool = False
     creator: str = ""

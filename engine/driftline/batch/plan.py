@@ -16,7 +16,7 @@ from driftline.batch.names import check_parts, distinct, print_stem
 from driftline.batch.order import Failed, Form, Job, Kept, Look
 from driftline.batch.standing import SUFFIXES, Found, Standing
 from driftline.errors import DriftlineError, UsageError
-from driftline.frames import RAW_SUFFIXES, RawFrame, list_frames
+from driftline.frames import RAW_SUFFIXES, list_frames, sight
 from driftline.pipeline import open_frame
 from driftline.prints import Making
 from driftline.recipe import correction_text
@@ -184,17 +184,45 @@ class _Planning:
         self.result.failed.append(failed)
 
     def _targets(self) -> dict[Path, Path]:
-        """Where each print goes; a name that holds a print of another frame is left to that."""
+        """Where each print goes; a name that holds another print is left to that if a longer one helps."""
         names = distinct({frame: self._stem(frame) for frame in self.frames}, self.marks.mark)
         targets = {frame: self.out / f"{name}{self.suffix}" for frame, name in names.items()}
         for frame, target in targets.items():
             found = self.standing.at(target)
-            if found and self.marks.full(frame) not in {None, found.making.fingerprint}:
-                targets[frame] = target.with_name(f"{names[frame]}-{self.marks.mark(frame)}{self.suffix}")
+            more = self._more(frame, found) if found else ""
+            if more:
+                targets[frame] = target.with_name(f"{names[frame]}-{more}{self.suffix}")
         return targets
 
+    def _more(self, frame: Path, found: Found) -> str:
+        """What tells a print from the one that has its name: the frame's mark, or parts left out of names."""
+        there = found.making
+        if self.marks.full(frame) not in {None, there.fingerprint}:
+            return self.marks.mark(frame)
+        if self.refresh:
+            return ""
+        form, values = self.form, self._parts(frame)
+        same_form = (there.long_edge, there.space, there.acutance, there.ceiling_bytes) == (
+            form.long_edge,
+            form.space,
+            form.acutance,
+            form.ceiling_bytes,
+        )
+        differing = {
+            "recipe": there.recipe != self.look.name,
+            "version": there.ref != self.look.ref,
+            "purpose": not same_form,
+            "size": not same_form,
+        }
+        parts = [part for part in differing if differing[part] and part not in form.name_parts]
+        return print_stem(parts, values) if any(values.get(part) for part in parts) else ""
+
     def _stem(self, frame: Path) -> str:
-        values: Mapping[str, str | None] = {
+        return print_stem(self.form.name_parts, self._parts(frame))
+
+    def _parts(self, frame: Path) -> Mapping[str, str | None]:
+        """What each part of a name is for this frame."""
+        return {
             "frame": frame.stem,
             "recipe": self.look.name,
             "version": self.look.ref.partition("@")[2] if self.look.ref else None,
@@ -202,7 +230,6 @@ class _Planning:
             "size": str(self.form.long_edge) if self.form.long_edge and not self.form.purpose else None,
             "date": _date(frame) if "date" in self.form.name_parts else None,
         }
-        return print_stem(self.form.name_parts, values)
 
 
 def _frames_at(path: Path) -> list[Path]:
@@ -224,10 +251,7 @@ def _holds(folder: Path, frames: Iterable[Path]) -> bool:
 
 
 def _date(frame: Path) -> str | None:
-    try:
-        taken = RawFrame(frame).exposure().taken
-    except DriftlineError:
-        return None
+    taken = sight(frame).exposure.taken
     return f"{taken:%Y%m%d}" if taken else None
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import inf
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self, TypeAlias
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
@@ -76,11 +76,24 @@ class Bands(SettingsSection):
 
 
 class Purpose(SettingsSection):
-    """What a print is for: how large, and how it is written."""
+    """What a print is for: how large, and how it is written.
 
-    long_edge: Annotated[int, Field(ge=16, le=100_000)] | None = None
-    quality: Annotated[int, Field(ge=1, le=100)] = 92
-    space: Annotated[str, Field(pattern="^(srgb|display-p3)$")] = "srgb"
+    ``ceiling_bytes`` lowers the quality until the file is no larger; ``acutance`` is added at the size of the
+    print, on top of the recipe's.
+    """
+
+    long_edge: Annotated[int, Field(ge=16, le=65_500)] | None = None
+    encoding: Literal["jpeg", "tiff"] = "jpeg"
+    quality: Annotated[int, Field(ge=1, le=100)] | None = None
+    ceiling_bytes: Annotated[int, Field(ge=20_000, le=1_000_000_000)] | None = None
+    acutance: Annotated[float, Field(ge=0, le=1)] = 0.0
+    space: Literal["srgb", "display-p3"] = "srgb"
+
+    @model_validator(mode="after")
+    def _a_tiff_loses_nothing(self) -> Self:
+        if self.encoding == "tiff" and (self.quality is not None or self.ceiling_bytes is not None):
+            raise ValueError("a TIFF has neither quality nor ceiling_bytes; encoding = \"jpeg\" has")
+        return self
 
 
 class Credit(SettingsSection):
@@ -88,6 +101,38 @@ class Credit(SettingsSection):
 
     creator: Annotated[str, Field(max_length=200)] = ""
     rights: Annotated[str, Field(max_length=500)] = ""
+    caption: Annotated[str, Field(max_length=2000)] = ""
+
+
+Bias = Annotated[float, Field(ge=-5, le=5)]
+LightValue = Annotated[float, Field(ge=-10, le=25)]
+
+
+class Practice(SettingsSection):
+    """Rules of thumb for exposing, common practice all of them, which ``shoot`` holds exposure data against.
+
+    Light values are EV at ISO 100; exposure bias is in EV.
+    """
+
+    people_s: Annotated[float, Field(gt=0, le=60)] = 1 / 200
+    hand_held: Annotated[float, Field(gt=0, le=64)] = 1.0
+    iso_ceiling: Annotated[int, Field(ge=1, le=10_000_000)] = 6400
+    sun_ev: Bias = -0.3
+    grey_ev: Bias = 0.3
+    night_ev: Annotated[tuple[Bias, Bias], Field(strict=False)] = (-2.0, -1.0)
+    snow_or_fog_ev: Bias = 1.0
+    sun_from: LightValue = 14.0
+    grey_between: Annotated[tuple[LightValue, LightValue], Field(strict=False)] = (11.0, 13.5)
+    night_below: LightValue = 9.0
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        (least, most), (low, high) = self.night_ev, self.grey_between
+        if least > most:
+            raise ValueError(f"night_ev: {least:g} must not be above {most:g}")
+        if not self.night_below <= low < high <= self.sun_from:
+            raise ValueError("night_below, grey_between and sun_from must follow one another upwards")
+        return self
 
 
 class Limits(SettingsSection):
@@ -98,16 +143,34 @@ class Limits(SettingsSection):
     decode_megabytes: Annotated[int, Field(ge=256, le=1_000_000)] = 4096
 
 
+NamePart: TypeAlias = Literal["date", "frame", "recipe", "version", "purpose", "size"]
+"""What the name of a print is made of."""
+
+
 class Settings(SettingsSection):
     """Everything in a ledger's ``settings.toml``; an empty file is all defaults."""
 
     format: Annotated[int, Field(ge=1, le=1)] = 1
+    file_name: Annotated[tuple[NamePart, ...], Field(strict=False)] = (
+        "frame",
+        "recipe",
+        "version",
+        "purpose",
+        "size",
+    )
     bands: Bands = Bands()
     purposes: dict[Annotated[str, Field(pattern="^[a-z0-9][a-z0-9-]{0,63}$")], Purpose] = Field(
         default_factory=dict
     )
     credit: Credit = Credit()
     limits: Limits = Limits()
+    practice: Practice = Practice()
+
+    @model_validator(mode="after")
+    def _a_name_tells_frames_apart(self) -> Self:
+        if "frame" not in self.file_name or len(set(self.file_name)) < len(self.file_name):
+            raise ValueError('file_name: "frame" must be one of its parts, and none may come twice')
+        return self
 
 
 def parse_settings(text: str, *, source: str) -> Settings:
@@ -147,16 +210,24 @@ _HEAD = """\
 
 format = 1
 
+# What prints are called: parts joined by hyphens, out of date, frame, recipe, version, purpose and size.
+# A part that has no value is left out; names that would be alike get the beginning of the fingerprint.
+file_name = ["frame", "recipe", "version", "purpose", "size"]
+
 # How much drift is noticed (from there on "leaning") and how much is too much ("overdone").
 # notice_below and over_below, where given, hold for amounts below zero instead; inf is never reached.
 [bands]
 """
 
 _TAIL = """
-# What prints are for: apply --purpose NAME takes its size and quality from here.
+# What prints are for: apply --purpose NAME. There are display, feed, portfolio, lab and archive; one of the
+# same name here takes its place. Each may have: long_edge (pixels), encoding ("jpeg", or "tiff" of 16 bits),
+# quality (1 to 100), ceiling_bytes (quality goes down until the file is no larger), acutance (0 to 1, added
+# at the size of the print), space ("srgb" or "display-p3").
 [purposes.screen]
 long_edge = 2048
 quality = 88
+acutance = 0.15
 
 [purposes.paper]
 quality = 95
@@ -165,11 +236,26 @@ quality = 95
 [credit]
 creator = ""
 rights = ""
+caption = ""
 
 [limits]
 decode_seconds = 60.0       # a raw file that takes longer to decode is given up
 decode_megabytes = 4096     # and one that wants more memory than that
 # workers = 4               # frames developed at once; left out: as many as this machine has processors
+
+# Rules of thumb for exposing, common practice all of them. shoot says where a frame lies outside; it never
+# judges a picture. Light values are EV at ISO 100, as the exposure itself tells them.
+[practice]
+people_s = 0.005            # people in the street: no slower than 1/200 s
+hand_held = 1.0             # and never slower than this over the focal length that 35 mm film would need
+iso_ceiling = 6400
+sun_ev = -0.3               # exposure bias in harsh sun,
+grey_ev = 0.3               #   on a grey day,
+night_ev = [-2.0, -1.0]     #   at night,
+snow_or_fog_ev = 1.0        #   in snow or fog
+sun_from = 14.0             # a light value from here on is sun,
+grey_between = [11.0, 13.5] #   between these a grey day, fog or shade,
+night_below = 9.0           #   below this night
 """
 
 

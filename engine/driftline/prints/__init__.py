@@ -12,6 +12,7 @@ from driftline.prints.icc import Space, icc_profile
 from driftline.prints.jpeg import encoder_name
 from driftline.prints.provenance import Encoding, Making, Provenance, decoder_name, depth_of, pixel_digest
 from driftline.prints.remake import Remade, remake
+from driftline.prints.sized import developed
 from driftline.prints.trace import Traced, glance, read_provenance
 from driftline.prints.xmp import Credit
 
@@ -27,6 +28,7 @@ __all__ = [
     "Written",
     "decoder_name",
     "depth_of",
+    "developed",
     "encoder_name",
     "glance",
     "icc_profile",

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from driftline.errors import PrintError
-from driftline.pipeline import EDITION, develop, open_frame
+from driftline.pipeline import EDITION, open_frame
 from driftline.prints.encode import Written, write_print
 from driftline.prints.exif import Location
-from driftline.prints.provenance import Making, Provenance, decoder_name, depth_of, pixel_digest
+from driftline.prints.provenance import Making, Provenance, decoder_name, pixel_digest
+from driftline.prints.sized import developed
 from driftline.prints.trace import Traced
 from driftline.recipe import (
     NO_CORRECTION,
@@ -89,15 +90,8 @@ def remake(
             hint=f"the file that was {told.frame}",
         )
     frame.likeness = _likeness(told.making.likeness, likeness_text)
-    pixels = develop(
-        frame,
-        recipe,
-        anchor_ev=told.anchor_ev,
-        correction=_correction(told.making.correction),
-        long_edge=told.making.long_edge,
-        space=told.making.space,
-        depth=depth_of(told.making),
-    )
+    correction = _correction(told.making.correction)
+    pixels = developed(frame, recipe, told.making, anchor_ev=told.anchor_ev, correction=correction)
     now = {
         "decoder": decoder_name(),
         "mosaic": pixel_digest(frame.sensor().values),
