@@ -7,7 +7,7 @@ from pathlib import Path
 import demo_frames
 from batch.shoot import write_frame
 from cli.conftest import Cli
-from driftline.cli.shoot import shutter
+from driftline.batch.hints import shutter
 from driftline.frames import RawFrame
 from driftline.ledger import Ledger
 from frames.written import MODEL, TAKEN, exif_block, picture

@@ -13,11 +13,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from driftline.batch.hints import hints, light_value
 from driftline.batch.index import open_index
 from driftline.batch.recorded import SET_ASIDE, Recorded, marks, recorded
 from driftline.batch.scan import Seen, at_once, keep, scan, uncollected
 from driftline.frames import ExposureData, find_frames
 from driftline.ledger import Ledger
+from driftline.ledger.settings import Practice
 
 UNDEVELOPED, PRINTED = "undeveloped", "printed"
 
@@ -37,10 +39,12 @@ class FrameState:
         Why it cannot be read, or nothing.
     """
 
-    __slots__ = ("_seen", "now", "problem", "ref", "state")
+    __slots__ = ("_practice", "_seen", "now", "problem", "ref", "state")
 
-    def __init__(self, seen: Seen, state: str, ref: str | None = None, now: str | None = None) -> None:
-        self._seen, self.state, self.ref, self.now = seen, state, ref, now
+    def __init__(
+        self, seen: Seen, practice: Practice, state: str, ref: str | None = None, now: str | None = None
+    ) -> None:
+        self._seen, self._practice, self.state, self.ref, self.now = seen, practice, state, ref, now
         self.problem = seen.problem
 
     @property
@@ -79,10 +83,15 @@ class FrameState:
         """When it was taken, ISO 8601; '' if unknown."""
         return self._seen.row.taken
 
+    @property
+    def hints(self) -> tuple[str, ...]:
+        """Where the exposure lies outside common practice, as the settings have it."""
+        return hints(self.exposure, self._practice)
+
     def json(self) -> dict[str, Any]:
         """As ``shoot --json`` gives it."""
         recipe, _, version = (self.ref or "").partition("@")
-        seen = self.exposure
+        seen, light = self.exposure, light_value(self.exposure)
         return {
             "path": str(self.path),
             "camera_rendering": self.rendering if self.has_rendering else None,
@@ -97,7 +106,10 @@ class FrameState:
             "shutter_s": seen.shutter_s,
             "aperture": seen.aperture,
             "focal_mm": seen.focal_mm,
+            "focal_35mm": seen.focal_35mm,
             "bias_ev": seen.bias_ev,
+            "light_value": None if light is None else round(light, 1),
+            "hints": list(self.hints),
             "problem": self.problem or None,
         }
 
@@ -143,8 +155,9 @@ def look_over(paths: Iterable[str | os.PathLike[str]], ledger: Ledger | None) ->
     FrameError
         A path that is not there. A frame that cannot be read is in the result, with its problem.
     """
+    practice = ledger.settings().practice if ledger else Practice()
     with uncollected(), _scanned(list(paths), ledger) as (seen, known):
-        return Shoot([_state(each, known) for each in seen])
+        return Shoot([FrameState(each, practice, *_state(each, known)) for each in seen])
 
 
 def set_aside(paths: Iterable[str | os.PathLike[str]], ledger: Ledger) -> int:
@@ -156,7 +169,7 @@ def set_aside(paths: Iterable[str | os.PathLike[str]], ledger: Ledger) -> int:
         How many frames were set aside by this. Frames that cannot be read stay what they are.
     """
     with _scanned(list(paths), ledger) as (seen, known):
-        waiting = [each for each in seen if _state(each, known).state == UNDEVELOPED and not each.problem]
+        waiting = [each for each in seen if _state(each, known)[0] == UNDEVELOPED and not each.problem]
         at_once(waiting, Seen.quick)
         at_once(waiting, Seen.full)
     closed = {each.row.full: each for each in waiting if each.row.full}
@@ -180,10 +193,11 @@ def _scanned(
         keep(seen, index)
 
 
-def _state(seen: Seen, known: Recorded) -> FrameState:
+def _state(seen: Seen, known: Recorded) -> tuple[str, str | None, str | None]:
+    """State, the version it was last printed with, and the last version of that recipe if it is another."""
     full = seen.row.full
     ref = known.printed.get(full) if full else None
     if ref:
         last = known.last.get(ref.partition("@")[0], ref)
-        return FrameState(seen, PRINTED, ref, last if last != ref else None)
-    return FrameState(seen, SET_ASIDE if full in known.aside else UNDEVELOPED)
+        return PRINTED, ref, last if last != ref else None
+    return SET_ASIDE if full in known.aside else UNDEVELOPED, None, None

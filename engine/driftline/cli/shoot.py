@@ -13,6 +13,11 @@ if TYPE_CHECKING:
     from driftline.frames import ExposureData
 
 
+PRACTICE = (
+    "beside the exposures: common practice, no judgement; [practice] in the ledger's settings.toml has it"
+)
+
+
 def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> int:
     """Say what came in, what is printed, and what is still to do."""
     from driftline.batch import look_over  # noqa: PLC0415
@@ -24,6 +29,7 @@ def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> i
         say.document({"frames": told, "counts": found.counts, "backlog": waiting}, indent=None)
     else:
         say.lines(say.table([_row(one) for one in found.frames], right=[3, 4, 5, 6, 7]))
+        say.lines([PRACTICE] if any(one.hints for one in found.frames) else [])
         say.lines([found.backlog(datetime.now()) if found.frames else "no raw files here"])
         for one in found.frames:
             if one.problem:
@@ -33,8 +39,8 @@ def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> i
 
 def _row(one: FrameState) -> tuple[str, ...]:
     if one.problem:
-        return (one.path.name, "cannot be read", *[""] * 7)
-    return one.path.name, _state(one), *_exposure(one.exposure), _remark(one)
+        return (one.path.name, "cannot be read", *[""] * 8)
+    return one.path.name, _state(one), *_exposure(one.exposure), "; ".join(one.hints), _remark(one)
 
 
 def _state(one: FrameState) -> str:
@@ -51,10 +57,10 @@ def _remark(one: FrameState) -> str:
     return "" if one.has_rendering else "no camera rendering"
 
 
-def _exposure(seen: ExposureData | None) -> tuple[str, ...]:
+def _exposure(seen: ExposureData) -> tuple[str, ...]:
     """Time, shutter, aperture, ISO, focal length and bias; what is not known stays empty."""
-    if seen is None:
-        return ("",) * 6
+    from driftline.batch.hints import shutter  # noqa: PLC0415
+
     return (
         f"{seen.taken:%Y-%m-%d %H:%M}" if seen.taken else "",
         shutter(seen.shutter_s),
@@ -63,16 +69,3 @@ def _exposure(seen: ExposureData | None) -> tuple[str, ...]:
         f"{round(seen.focal_mm, 1):g} mm" if seen.focal_mm else "",
         f"{seen.bias_ev:+.1f} EV" if seen.bias_ev else "",
     )
-
-
-def shutter(seconds: float | None) -> str:
-    """A shutter time as it is read off a dial.
-
-    Examples
-    --------
-    >>> shutter(0.004), shutter(2.0), shutter(None)
-    ('1/250 s', '2 s', '')
-    """
-    if not seconds:
-        return ""
-    return f"1/{round(1 / seconds)} s" if seconds < 0.4 else f"{seconds:.3g} s"
