@@ -70,6 +70,15 @@ def test_building_again_develops_nothing(ledger: Ledger, site: Path, monkeypatch
     assert {path: path.stat().st_mtime_ns for path in site.rglob("*.*")} == before
 
 
+def test_a_likeness_learned_later_makes_pictures_anew(ledger: Ledger, tmp_path: Path) -> None:
+    """What a picture depends on names the likenesses, so none is shown that would not be made today."""
+    copy = Ledger.open(shutil.copytree(ledger.path, tmp_path / "looks"))
+    before = ProofPictures(copy).edition()
+    copy.keep_likeness("ostrel-k2", 'camera = "Ostrel K2"\n')
+    assert ProofPictures(copy).edition() != before
+    assert ProofPictures(ledger).edition() == before
+
+
 def test_the_true_reason_is_shown(ledger: Ledger, tmp_path: Path) -> None:
     """A proof that is damaged says so in the picture's place, not that it is missing."""
     copy = shutil.copytree(ledger.path, tmp_path / "looks")

@@ -66,6 +66,27 @@ def test_pictures_are_asked_for_by_version_and_proof(ledger: Ledger, tmp_path: P
     assert len(asked) == 3  # another edition renders the version again; the camera's own picture stays
 
 
+def test_looks_that_render_alike_share_their_pictures(tmp_path: Path) -> None:
+    """A fork and a version brought back have the parameters of another, and are not developed again."""
+    made = Ledger.create(tmp_path / "looks", {"tram-fog": "[exposure]\nev = 0.1\n"})
+    made.keep_proof(PROOF, {"facts.json": b"{}"})
+    made.set_proofs("tram-fog", [PROOF])
+    made.save("tram-fog", "[exposure]\nev = 0.3\n")
+    made.restore("tram-fog@1")
+    made.fork("tram-fog@2", "quay-dusk")
+    made.set_proofs("quay-dusk", [PROOF])
+    asked: list[str | None] = []
+
+    def pictures(ref: str | None, proof: str) -> bytes:
+        asked.append(ref)
+        return image()
+
+    front = build_page(tmp_path / "pages", story_of(made, pictures=pictures))
+    assert asked.count("tram-fog@3") + asked.count("tram-fog@1") == 1
+    assert asked.count("tram-fog@2") + asked.count("quay-dusk@1") == 1
+    assert "developed with tram-fog@3" in (front.parent / "looks/tram-fog/3.html").read_text()
+
+
 def test_missing_pictures_say_why(ledger: Ledger, tmp_path: Path) -> None:
     """A proof that is not kept any more leaves its words in the place of the picture."""
     front = build_page(tmp_path / "pages", story_of(ledger, pictures=lambda ref, proof: None))

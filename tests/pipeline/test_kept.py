@@ -7,7 +7,7 @@ import pytest
 
 import demo_frames
 from driftline.errors import FrameError
-from driftline.pipeline import KeptFrame, develop, keep, open_frame
+from driftline.pipeline import KeptFrame, develop, keep, kept_name, open_frame
 from driftline.recipe import NEUTRAL, Curve, Recipe
 
 
@@ -50,3 +50,11 @@ def test_damage_is_an_error_of_ours(files: dict[str, bytes]) -> None:
         with pytest.raises(FrameError) as caught:
             KeptFrame(broken)
         assert caught.value.code == "proof-damaged"
+
+
+def test_a_kept_proof_is_named_without_its_picture(files: dict[str, bytes]) -> None:
+    """The facts alone give the frame's name; without them the error is ours."""
+    assert kept_name({"facts.json": files["facts.json"]}) == KeptFrame(files).path.name
+    for broken in ({}, {"facts.json": b"[]"}, {"facts.json": b"\0"}):
+        with pytest.raises(FrameError, match="kept proof"):
+            kept_name(broken)

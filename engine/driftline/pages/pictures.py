@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 from collections.abc import Sequence
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -65,14 +67,22 @@ class ProofPictures:
         )
 
     def names(self) -> dict[str, str]:
-        """The frame's own name of every kept proof, by fingerprint."""
+        """The frame's own name of every kept proof, by fingerprint; those of damaged ones are left out."""
+        from driftline.pipeline import kept_name  # noqa: PLC0415  loaded where it is needed
+
         found = {}
         for fingerprint in self._ledger.kept_proofs():
-            try:
-                found[fingerprint] = self._frame(fingerprint).path.name
-            except DriftlineError:
-                continue
+            with suppress(DriftlineError):
+                found[fingerprint] = kept_name(self._ledger.read_proof(fingerprint))
         return found
+
+    def edition(self) -> str:
+        """What pictures depend on besides recipe and proof: the pipeline's edition and the likenesses."""
+        from driftline.pipeline import EDITION  # noqa: PLC0415  loaded where it is needed
+
+        texts = {name: self._ledger.likeness(name) for name in self._ledger.likenesses()}
+        learned = hashlib.sha256(repr(sorted(texts.items())).encode()).hexdigest()[:16] if texts else ""
+        return f"{EDITION} {learned}".strip()
 
     def _open(self, fingerprint: str) -> KeptFrame:
         from driftline.drift import kept_frame  # noqa: PLC0415  loaded where it is needed
@@ -126,7 +136,6 @@ def ledger_page(ledger: Ledger, out: Path, *, prints: Sequence[Print] = ()) -> P
     """
     from driftline.pages.build import build_page  # noqa: PLC0415
     from driftline.pages.telling import story_of  # noqa: PLC0415
-    from driftline.pipeline import EDITION  # noqa: PLC0415
 
     pictures = ProofPictures(ledger)
     story = story_of(
@@ -134,7 +143,7 @@ def ledger_page(ledger: Ledger, out: Path, *, prints: Sequence[Print] = ()) -> P
         pictures=pictures,
         marks=pictures.marks,
         names=pictures.names(),
-        edition=str(EDITION),
+        edition=pictures.edition(),
         prints=prints,
     )
     return build_page(out, story)

@@ -29,7 +29,7 @@ class Picture:
     Attributes
     ----------
     key
-        What made it, for ever the same: ``tram-fog@7`` on a proof, by an edition. It is loaded once a key.
+        What made it, for ever the same: parameters on a proof, by an edition. It is loaded once a key.
     load
         Gives an encoded image (JPEG, PNG or TIFF); may raise a :class:`~driftline.errors.DriftlineError`.
     alt

@@ -56,7 +56,7 @@ def story_of(
     prints
         Prints to show.
     edition
-        Of the pipeline that makes the pictures; another edition makes them again.
+        What the pictures depend on besides recipe and proof; another edition makes them again.
     title
         Heading of the pages; absent: the name of the ledger's folder.
 
@@ -177,21 +177,22 @@ class _Teller:
             return {}
         return {
             proof: Picture(
-                key=f"{saved.commit} {saved.ref} {proof} {self._edition}",
+                key=self._key(saved, proof),
                 load=partial(_load, self._pictures, saved.ref, proof),
                 alt=f"{self._called(proof)}, developed with {saved.ref}",
             )
             for proof in proofs
         }
 
+    def _key(self, saved: Saved, proof: str) -> str:
+        """What makes a picture: the parameters, not the version's name, so that equal looks share theirs."""
+        return f"{saved.look or f'{saved.commit} {saved.ref}'} on {proof} by {self._edition}"
+
     def _maps(self, saved: Saved, proofs: Sequence[str]) -> dict[str, Map]:
         if self._marks is None:
             return {}
         return {
-            proof: Map(
-                f"{saved.commit} {saved.ref} {proof} {self._edition}", partial(self._marks, saved.ref, proof)
-            )
-            for proof in proofs
+            proof: Map(self._key(saved, proof), partial(self._marks, saved.ref, proof)) for proof in proofs
         }
 
     def _proof(self, fingerprint: str) -> Proof:

@@ -7,7 +7,7 @@ files or of drift. Read :func:`~driftline.pipeline.develop.develop` and
 
 from driftline.pipeline.develop import develop
 from driftline.pipeline.frame import Developable, Frame, open_frame
-from driftline.pipeline.kept import KeptFrame, keep
+from driftline.pipeline.kept import KeptFrame, keep, kept_name
 from driftline.pipeline.plan import EDITION
 
-__all__ = ["EDITION", "Developable", "Frame", "KeptFrame", "develop", "keep", "open_frame"]
+__all__ = ["EDITION", "Developable", "Frame", "KeptFrame", "develop", "keep", "kept_name", "open_frame"]

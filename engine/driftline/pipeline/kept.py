@@ -76,6 +76,24 @@ def keep(frame: Frame) -> dict[str, bytes]:
     return files
 
 
+def kept_name(files: Mapping[str, bytes]) -> str:
+    """What the frame of a kept proof is called, without unpacking the picture.
+
+    Raises
+    ------
+    FrameError
+        ``proof-damaged``.
+    """
+    try:
+        return str(json.loads(files[FACTS])["name"])
+    except (KeyError, ValueError, TypeError) as error:
+        raise FrameError(
+            "proof-damaged",
+            f"kept proof: {type(error).__name__}: {error}; {FACTS} of one frame is expected",
+            hint="keep it again from the raw file: driftline proof RECIPE FRAME",
+        ) from None
+
+
 class KeptFrame:
     """A frame made from a kept proof; develops and measures like a :class:`~driftline.pipeline.frame.Frame`.
 
