@@ -305,6 +305,13 @@ def test_a_text_is_read_only_for_a_page_that_is_written(tmp_path: Path) -> None:
     assert "its commit holds no such file" in (tmp_path / "p/looks/a/1.html").read_text()
 
 
+def test_progress_is_told_by_versions(tmp_path: Path) -> None:
+    """One after another, up to all of them."""
+    told: list[tuple[int, int]] = []
+    build_page(tmp_path / "p", story(), progress=lambda done, all_of: told.append((done, all_of)))
+    assert told == [(n, 6) for n in range(1, 7)]
+
+
 def test_an_empty_history_is_a_page_too(tmp_path: Path) -> None:
     """A ledger without versions gives a front page that says so."""
     front = build_page(tmp_path / "p", Story("new looks"))

@@ -9,6 +9,7 @@ import typer
 
 from driftline.cli import say
 from driftline.cli.options import Json, LedgerPath, open_ledger
+from driftline.cli.progress import progress_bar
 
 
 def page(
@@ -21,7 +22,8 @@ def page(
     """Write the history as web pages that open from disk."""
     from driftline.pages import ledger_page  # noqa: PLC0415
 
-    first = ledger_page(open_ledger(ledger), out)
+    with progress_bar(quiet=as_json, doing="developing proofs") as progress:
+        first = ledger_page(open_ledger(ledger), out, progress=progress)
     if as_json:
         say.document({"page": str(first)})
         return

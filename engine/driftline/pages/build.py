@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ SHOOTS = 12
 """How many of the last shoots the front page tells of."""
 
 
-def build_page(out: Path, story: Story) -> Path:
+def build_page(out: Path, story: Story, *, progress: Callable[[int, int], None] | None = None) -> Path:
     """Write a ledger's history as a folder of static pages.
 
     Everything lies below ``out`` and opens from disk: no network, no server. Building again after a new
@@ -32,6 +33,8 @@ def build_page(out: Path, story: Story) -> Path:
         A new or empty folder, or one that was made by this function.
     story
         What to tell; see :func:`~driftline.pages.telling.story_of`.
+    progress
+        Told how many versions of how many are done.
 
     Returns
     -------
@@ -47,7 +50,7 @@ def build_page(out: Path, story: Story) -> Path:
     folder.take()
     for name in ("page.css", "page.js", "compare.js"):
         folder.write(name, _source(name))
-    at = _Known(story)
+    at = _Known(story, progress)
     for look in story.looks:
         _write_look(folder, story, look, at)
     folder.write("compare.html", _compare(story))
@@ -89,7 +92,9 @@ def _compare(story: Story) -> str:
 class _Known:
     """What is looked up for every version, found once."""
 
-    def __init__(self, story: Story) -> None:
+    def __init__(self, story: Story, progress: Callable[[int, int], None] | None) -> None:
+        self._progress = progress
+        self._done, self._all = 0, sum(len(look.versions) for look in story.looks)
         self.proofs = {proof.fingerprint: proof for proof in story.proofs}
         self._used = using.used_by_each(story)
 
@@ -97,8 +102,17 @@ class _Known:
         """The shoots that a version was used on."""
         return self._used.get(version.ref, ())
 
+    def told(self) -> None:
+        """Say that one more version is done."""
+        self._done += 1
+        if self._progress is not None:
+            self._progress(self._done, self._all)
+
 
 def _write_look(folder: PageFolder, story: Story, look: Look, at: _Known) -> None:
+    for place in range(len(look.versions)):
+        _write_version(folder, story, look, place, at)
+        at.told()
     text = _render(
         "look.html",
         up="../",
@@ -117,8 +131,6 @@ def _write_look(folder: PageFolder, story: Story, look: Look, at: _Known) -> Non
     )
     folder.write(views.look_address(look.name), text)
     folder.write(compact.data_address(look.name), compact.look_script(look, story, folder))
-    for place in range(len(look.versions)):
-        _write_version(folder, story, look, place, at)
 
 
 def _write_version(folder: PageFolder, story: Story, look: Look, place: int, at: _Known) -> None:

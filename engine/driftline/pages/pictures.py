@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
@@ -117,7 +117,13 @@ def _jpeg(pixels: NDArray[Any] | None) -> bytes | None:
     return file.getvalue()
 
 
-def ledger_page(ledger: Ledger, out: Path, *, prints: Sequence[Print] = ()) -> Path:
+def ledger_page(
+    ledger: Ledger,
+    out: Path,
+    *,
+    prints: Sequence[Print] = (),
+    progress: Callable[[int, int], None] | None = None,
+) -> Path:
     """Write the pages of a ledger's history, with pictures of its kept proofs.
 
     Parameters
@@ -128,6 +134,8 @@ def ledger_page(ledger: Ledger, out: Path, *, prints: Sequence[Print] = ()) -> P
         Folder of the pages; only what changed is made anew.
     prints
         Prints to show on the first page.
+    progress
+        Told how many versions of how many are done.
 
     Returns
     -------
@@ -146,4 +154,4 @@ def ledger_page(ledger: Ledger, out: Path, *, prints: Sequence[Print] = ()) -> P
         edition=pictures.edition(),
         prints=prints,
     )
-    return build_page(out, story)
+    return build_page(out, story, progress=progress)
