@@ -36,7 +36,9 @@ def test_overdone_frames_are_listed_with_their_cause() -> None:
         printed(2, verdict="leaning", largest="white"),
         printed(3, verdict="overdone", largest="clip_high"),
     ]
-    assert [(one.frame, one.why) for one in by_hand(prints)] == [("3.dng", "overdone, most of it clip high")]
+    assert [(one.frame, one.kind, one.why) for one in by_hand(prints)] == [
+        ("3.dng", "look", "overdone, most of it clip high")
+    ]
 
 
 @pytest.mark.parametrize(("off", "word"), [(2.0, "lighter"), (-2.5, "darker")])
@@ -44,7 +46,16 @@ def test_a_frame_far_off_the_rest_is_listed(off: float, word: str) -> None:
     """One frame two stops off its neighbours: told with the amount and the direction."""
     prints = [printed(n, midtone_ev=-0.5 + 0.1 * (n % 3)) for n in range(9)]
     prints.append(printed(9, midtone_ev=-0.4 + off))
-    assert [one.why for one in by_hand(prints)] == [f"{abs(off):.1f} EV {word} than the middle of this run"]
+    assert [(one.kind, one.why) for one in by_hand(prints)] == [
+        ("meter", f"{abs(off):.1f} EV {word} than the middle of this run")
+    ]
+
+
+def test_a_frame_may_be_in_both_lists() -> None:
+    """Metered wrong, and the look is too much on it as well: each list is complete, the look's first."""
+    prints = [printed(n) for n in range(9)]
+    prints.insert(4, printed(9, midtone_ev=2.0, verdict="overdone", largest="contrast"))
+    assert [(one.frame, one.kind) for one in by_hand(prints)] == [("9.dng", "look"), ("9.dng", "meter")]
 
 
 def test_an_uneven_run_has_no_odd_frames() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median, pstdev
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 if TYPE_CHECKING:
     from driftline.batch.order import Printed
@@ -20,10 +20,11 @@ _SIGMA_OF_MAD: Final = 1.4826
 
 @dataclass(frozen=True)
 class ByHand:
-    """A frame to look at, and why."""
+    """A frame to look at, and why: its look drifts out of its bands, or the meter was misled."""
 
     frame: str
     path: str
+    kind: Literal["look", "meter"]
     why: str
 
 
@@ -56,19 +57,18 @@ def spread(prints: Sequence[Printed]) -> Spread | None:
 
 
 def by_hand(prints: Sequence[Printed]) -> list[ByHand]:
-    """The frames on which the look drifts out of its bands, and those far lighter or darker than the rest."""
+    """The frames on which the look drifts out of its bands, then those far lighter or darker than the rest.
+
+    A frame that is both stands there twice.
+    """
     odd = _off_the_middle(prints)
-    found = []
-    for one in prints:
-        reasons = [reason for reason in (_overdone(one), odd.get(one.path)) if reason]
-        if reasons:
-            found.append(ByHand(one.frame, one.path, "; ".join(reasons)))
-    return found
+    look = [
+        ByHand(one.frame, one.path, "look", _overdone(one)) for one in prints if one.verdict == "overdone"
+    ]
+    return look + [ByHand(one.frame, one.path, "meter", odd[one.path]) for one in prints if one.path in odd]
 
 
 def _overdone(one: Printed) -> str:
-    if one.verdict != "overdone":
-        return ""
     return f"overdone, most of it {one.largest.replace('_', ' ')}" if one.largest else "overdone"
 
 

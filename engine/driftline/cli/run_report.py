@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from driftline.batch import RunResult
     from driftline.pages import Print
 
+FEW = 12
+"""Longer lists are no help to anybody who has to look at each frame."""
+
 
 def summary(result: RunResult, out: Path) -> Iterator[str]:
     """A run in a few lines: what was made, what to look at, what failed and why."""
@@ -21,17 +24,33 @@ def summary(result: RunResult, out: Path) -> Iterator[str]:
     if result.older:
         yield f"  {len(result.older)} left as printed with an older version; --refresh prints them again"
     if result.spread:
-        yield (
-            f"  exposure against the cameras' own pictures: {result.spread.metered:.2f} EV apart as metered,"
-            f" {result.spread.anchored:.2f} EV as printed before the look"
+        found = result.spread
+        few = (
+            f" ({found.frames} of {len(result.prints)} have one)" if found.frames < len(result.prints) else ""
         )
-    for one in result.by_hand:
-        yield f"  look at {Path(one.path).name}: {one.why}"
+        yield (
+            f"  exposure against the cameras' own pictures{few}: {found.metered:.2f} EV apart as metered,"
+            f" {found.anchored:.2f} EV as printed before the look"
+        )
+    yield from _by_hand(result)
     if result.failed:
         yield f"  {say.count(len(result.failed), 'frame')} failed:"
     for failure in result.failed:
         named = "" if failure.frame in failure.reason else f"{failure.frame}: "
         yield f"    {named}{failure.reason} [{failure.code}]"
+
+
+def _by_hand(result: RunResult) -> Iterator[str]:
+    """The few frames to look at, apart by what is wrong with them; of many, the first."""
+    titles = {"look": "the look drifts out of its bands on", "meter": "the meter was misled on"}
+    for kind, title in titles.items():
+        found = [one for one in result.by_hand if one.kind == kind]
+        if found:
+            yield f"  {title} {len(found)} of {say.count(len(result.prints), 'print')}, to look at by hand:"
+        for one in found[:FEW]:
+            yield f"    {Path(one.path).name}: {one.why}"
+        if len(found) > FEW:
+            yield f"    and {len(found) - FEW} more; --json names them all"
 
 
 def pictured(result: RunResult) -> list[Print]:
