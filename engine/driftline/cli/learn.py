@@ -10,6 +10,7 @@ from driftline.cli.options import Frames, Json, LedgerPath, open_ledger
 
 if TYPE_CHECKING:
     from driftline.drift import Learned
+    from driftline.recipe import LensTerms
 
 
 def learn(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> int:
@@ -41,6 +42,15 @@ def learn(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> i
     return 0
 
 
+def _of_lens(terms: LensTerms) -> Iterator[str]:
+    moved, ev = sum(terms.distortion), sum(terms.falloff_ev)
+    if moved:
+        yield f"{'barrel' if moved < 0 else 'pincushion'} distortion of {abs(moved):.1%} at the corner"
+    if ev:
+        yield f"corners lifted by {ev:.2f} EV"
+    yield "as the files state" if terms.source == "file" else f"measured on {terms.pairs} pairs"
+
+
 def told(one: Learned) -> Iterator[str]:
     """What was learned, in words."""
     likeness = one.likeness
@@ -50,5 +60,7 @@ def told(one: Learned) -> Iterator[str]:
         f"  on pairs held out plain differs from the camera's picture by {one.after[0]:.1f} ΔE00 "
         f"in the mean, {one.before[0]:.1f} before"
     )
+    for terms in likeness.lens.values():
+        yield f"  {terms.name or 'lens unknown'} at {terms.focal_mm:g} mm: {', '.join(_of_lens(terms))}"
     for name, reason in one.left_out.items():
         yield f"  left out {name}: {reason}"

@@ -7,7 +7,7 @@ gamut mapping held down to a few harmonics of hue: a global model, so that it ca
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from driftline.colorimetry.difference import XYZ_to_lab, ciede2000
 from driftline.colorimetry.oklab import oklab_to_rec2020, rec2020_to_oklab
 from driftline.colorimetry.primaries import D65_XY, REC2020_LUMINANCE, REC2020_TO_XYZ, xy_to_XYZ
+from driftline.drift.lenses import Falloffs, falloffs, slope_with_radius
 from driftline.drift.pairs import Pair, Samples
 from driftline.recipe import HUE_TERMS, TONE_STOPS
 from driftline.stages.chroma import Response, chroma, harmonics
@@ -31,11 +32,12 @@ _RIDGE = 0.02
 
 @dataclass(frozen=True)
 class Fit:
-    """A likeness in numbers: (3, 3) matrix, stops shown at :data:`TONE_STOPS`, response by hue."""
+    """A likeness in numbers: (3, 3) matrix, stops shown at :data:`TONE_STOPS`, response by hue; falloffs."""
 
     matrix: NDArray[np.float64]
     tone: NDArray[np.float64]
     response: Response
+    falloffs: Falloffs = field(default_factory=dict)
 
     def render(self, scene: Samples) -> Samples:
         """Display-linear Rec. 2020 of scene-linear samples."""
@@ -54,16 +56,24 @@ def default_fit() -> Fit:
 
 
 def fit_likeness(pairs: Sequence[Pair]) -> Fit:
-    """Fit all three parts to the samples of some pairs."""
+    """Fit all parts to the samples of some pairs."""
     found = default_fit()
-    scenes = [pair.scene for pair in pairs]
     shown = np.concatenate([pair.shown for pair in pairs])
     for _ in range(_ROUNDS):
-        scene = np.concatenate([s * gain_to(found, s, p.shown) for s, p in zip(scenes, pairs, strict=True)])
-        found = Fit(found.matrix, _fit_tone(scene @ found.matrix.T, shown), found.response)
-        found = Fit(_fit_matrix(scene, shown, found.tone), found.tone, found.response)
-    plain = Fit(found.matrix, found.tone, NOTHING)
-    return Fit(found.matrix, found.tone, _fit_response(plain.render(scene), shown))
+        seen = [pair.through(found.falloffs) for pair in pairs]
+        scene = np.concatenate([p.scene * gain_to(found, p.scene, p.shown) for p in seen])
+        found = replace(found, tone=_fit_tone(scene @ found.matrix.T, shown))
+        found = replace(found, matrix=_fit_matrix(scene, shown, found.tone))
+        found = replace(found, falloffs=falloffs([(p.optics, _slope(found, p)) for p in pairs]))
+    response = _fit_response(replace(found, response=NOTHING).render(scene), shown)
+    return replace(found, response=response)
+
+
+def _slope(fit: Fit, pair: Pair) -> float:
+    """EV by which r² is shown brighter than the fit shows it without any falloff."""
+    wanted = _scene_of(pair.shown @ REC2020_LUMINANCE, fit.tone)
+    seen = np.maximum(pair.scene @ fit.matrix.T @ REC2020_LUMINANCE, 1e-9)
+    return slope_with_radius(np.log2(wanted / seen), pair.radii)
 
 
 def gain_to(fit: Fit, scene: Samples, shown: Samples) -> float:
@@ -75,6 +85,7 @@ def gain_to(fit: Fit, scene: Samples, shown: Samples) -> float:
 
 def differences_to(fit: Fit, pair: Pair) -> NDArray[np.float64]:
     """ΔE00 between a fit's rendering and the camera's at every sample, at equal brightness."""
+    pair = pair.through(fit.falloffs)
     ours = fit.render(pair.scene * gain_to(fit, pair.scene, pair.shown))
     white = xy_to_XYZ(D65_XY)
     lab = [XYZ_to_lab(np.clip(rgb, 0, 1) @ REC2020_TO_XYZ.T, white) for rgb in (ours, pair.shown)]

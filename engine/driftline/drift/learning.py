@@ -9,15 +9,16 @@ from typing import Any
 
 import numpy as np
 
-from driftline.drift.fitting import Fit, default_fit, differences_to, fit_likeness
+from driftline.drift.fitting import default_fit, differences_to, fit_likeness
+from driftline.drift.lenses import lens_terms
 from driftline.drift.pairs import Pair, pair_of
 from driftline.errors import FrameError, UsageError
 from driftline.ledger import Ledger
 from driftline.pipeline import Frame, KeptFrame, open_frame
 from driftline.recipe import Likeness, likeness_name, likeness_text, parse_likeness
 
-FEWEST_PAIRS = 4
-"""One is held out at a time, and three of different light must be left to learn from."""
+FEWEST_PAIRS = 3
+"""One is held out at a time, and two of different light must be left to learn from."""
 WORST_MEAN = 5.0
 """Mean ΔE00 on held-out pairs beyond which no global model describes the camera."""
 
@@ -39,6 +40,17 @@ class Learned:
             "pairs": self.likeness.pairs,
             "held_out": {"mean": self.after[0], "p95": self.after[1]},
             "before": {"mean": self.before[0], "p95": self.before[1]},
+            "lenses": [
+                {
+                    "lens": terms.name,
+                    "focal_mm": terms.focal_mm,
+                    "distortion": list(terms.distortion),
+                    "falloff_ev": list(terms.falloff_ev),
+                    "source": terms.source,
+                    "pairs": terms.pairs,
+                }
+                for terms in self.likeness.lens.values()
+            ],
             "left_out": self.left_out,
         }
 
@@ -112,7 +124,7 @@ def _learn_one(
             f"at most {WORST_MEAN:g} is a likeness",
             hint="leave out frames with local tone tricks or another setting, or learn them apart",
         )
-    likeness = _likeness(camera, setting, fit_likeness(pairs), len(pairs), error)
+    likeness = likeness_from(camera, setting, pairs, held_out=error)
     return Learned(likeness, _summary(before), error, left_out)
 
 
@@ -123,7 +135,11 @@ def _summary(differences: Sequence[np.ndarray]) -> tuple[float, float]:
     return round(float(means), 3), round(float(tails), 3)
 
 
-def _likeness(camera: str, setting: str, fit: Fit, pairs: int, error: tuple[float, float]) -> Likeness:
+def likeness_from(
+    camera: str, setting: str, pairs: Sequence[Pair], *, held_out: tuple[float, float] | None = None
+) -> Likeness:
+    """The likeness that some pairs show, however few; ``held_out`` is its error, to be kept with it."""
+    fit = fit_likeness(pairs)
     return Likeness(
         camera=camera,
         setting=setting,
@@ -131,9 +147,10 @@ def _likeness(camera: str, setting: str, fit: Fit, pairs: int, error: tuple[floa
         tone=_rounded(fit.tone),
         turn=_rounded(fit.response.turn),
         scale=_rounded(fit.response.log2_scale),
-        pairs=pairs,
-        held_out_mean=error[0],
-        held_out_p95=error[1],
+        lens=lens_terms([pair.optics for pair in pairs], fit.falloffs),
+        pairs=len(pairs),
+        held_out_mean=held_out[0] if held_out else None,
+        held_out_p95=held_out[1] if held_out else None,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -10,10 +10,13 @@ from numpy.typing import NDArray
 
 from driftline.colorimetry.oklab import rec2020_to_oklab
 from driftline.colorimetry.primaries import SRGB_TO_REC2020
-from driftline.drift.anchoring import anchor
+from driftline.drift.anchoring import Anchor, anchor
+from driftline.drift.lenses import Falloffs, Optics
 from driftline.drift.planes import luminance
 from driftline.drift.views import Mask, View
-from driftline.pipeline import Developable
+from driftline.frames.opcodes import stated_lens
+from driftline.pipeline import Developable, Frame
+from driftline.pipeline.lens import taken_with
 from driftline.pipeline.plan import plan
 from driftline.recipe import NEUTRAL
 from driftline.stages.resize import resize
@@ -23,6 +26,8 @@ AT_MOST = 3000
 _SMOOTHEST = 0.6
 _RAW_RANGE = (0.002, 0.92)
 _GREY = 0.01
+
+NO_OPTICS = Optics()
 
 Samples = NDArray[np.float64]
 
@@ -37,11 +42,27 @@ class Pair:
         What the sensor saw, scene-linear, with the frame's anchor in it.
     shown
         What the camera made of it, display-linear.
+    optics
+        The lens.
+    r2
+        (n,) squared distance from the middle at which the sensor saw each place, 1 at the corner; absent: 0.
     """
 
     name: str
     scene: Samples
     shown: Samples
+    optics: Optics = NO_OPTICS
+    r2: NDArray[np.float64] | None = None
+
+    @property
+    def radii(self) -> NDArray[np.float64]:
+        """``r2``, or zeros."""
+        return np.zeros(len(self.scene)) if self.r2 is None else self.r2
+
+    def through(self, fallen: Falloffs) -> Pair:
+        """The same pair with the falloff of its lens undone."""
+        ev = fallen.get(self.optics.key, 0.0) if self.optics.stated is None else 0.0
+        return replace(self, scene=self.scene * np.exp2(ev * self.radii)[:, None]) if ev else self
 
 
 def pair_of(frame: Developable, name: str) -> tuple[Pair | None, str]:
@@ -68,7 +89,34 @@ def pair_of(frame: Developable, name: str) -> tuple[Pair | None, str]:
     lab = rec2020_to_oklab(shown)
     if np.quantile(np.hypot(lab[:, 1], lab[:, 2]), 0.99) < _GREY:
         return None, "the camera rendering is black and white"
-    return Pair(name, _at(scene, places) * 2.0**known.ev, np.maximum(shown, 1e-6)), ""
+    optics, r2 = _optics(frame, known), _radii(known)[places]
+    seen = _at(scene, places) * np.exp2(known.ev + _stated_ev(optics, r2))[:, None]
+    return Pair(name, seen, np.maximum(shown, 1e-6), optics, r2), ""
+
+
+def _optics(frame: Developable, known: Anchor) -> Optics:
+    name, focal_mm = taken_with(frame)
+    stated = stated_lens(frame.path) if isinstance(frame, Frame) else None
+    return Optics(name, focal_mm, known.registration.k1, stated)
+
+
+def _stated_ev(optics: Optics, r2: NDArray[np.float64]) -> NDArray[np.float64]:
+    """EV that the raw file says each place lost."""
+    terms = optics.stated.falloff_ev if optics.stated else ()
+    lost = np.zeros_like(r2)
+    for n, term in enumerate(terms):
+        lost += term * r2 ** (n + 1)
+    return lost
+
+
+def _radii(known: Anchor) -> NDArray[np.float64]:
+    """(places,) squared distance from the middle of the sensor's picture, 1 at its corner."""
+    layout, (_, h, w) = known.layout, known.plain.shape
+    part, (rows, columns) = layout.other_part, layout.shape
+    y = part.top + (np.arange(rows)[:, None] + 0.5) * part.height / rows - h / 2
+    x = part.left + (np.arange(columns)[None, :] + 0.5) * part.width / columns - w / 2
+    r2 = (y * y + x * x) / ((h * h + w * w) / 4)
+    return np.asarray(r2 * (1 + layout.other_k1 * r2) ** 2).ravel()
 
 
 def _scene(frame: Developable, shape: tuple[int, ...]) -> NDArray[np.float32]:
