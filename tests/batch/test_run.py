@@ -16,6 +16,7 @@ from driftline.batch.order import RunResult
 from driftline.batch.pool import WorkerPool
 from driftline.batch.run import run_batch
 from driftline.errors import PrintError, UsageError
+from driftline.frames import sight
 from driftline.prints import read_provenance
 
 
@@ -188,6 +189,19 @@ def test_originals_are_not_touched(shoot: Path, pool: WorkerPool) -> None:
         run_batch(LOOK, [shoot], shoot, FORM, pool=pool)
     assert {p: (p.read_bytes(), p.stat().st_mtime_ns) for p in before} == before
     assert len(list(shoot.glob("*.jpg"))) == len(list((shoot / "prints").iterdir())) == 3
+
+
+def test_a_print_never_takes_the_place_of_the_cameras_jpeg(shoot: Path, pool: WorkerPool) -> None:
+    """Named like its frame and put beside it: where the camera's JPEG lies it is refused, elsewhere it is
+    never taken for the camera's.
+    """
+    (shoot / "quay-01.jpg").write_bytes(b"the camera's own")
+    form = FORM.model_copy(update={"name_parts": ("frame",)})
+    for refresh in (False, True):
+        result = run_batch(LOOK, [shoot], shoot, form, pool=pool, refresh=refresh)
+        assert codes(result) == {"quay-01.dng": "print-exists"}
+    assert (shoot / "quay-01.jpg").read_bytes() == b"the camera's own"
+    assert sight(shoot / "quay-02.dng", ["quay-02.jpg"]).paired == ""
 
 
 def test_output_over_an_original_is_refused(shoot: Path, pool: WorkerPool) -> None:

@@ -95,3 +95,13 @@ def test_a_pair_and_an_edit(cli: Cli, home: Path) -> None:
         "QUAY-05.JPG beside it is not taken: it names no camera, as one that was saved again",
     )
     assert told["not_the_cameras"] in cli("shoot", frame).out
+
+
+def test_equal_names_are_told_with_their_places(cli: Cli, home: Path) -> None:
+    """Two cards with one numbering: each line says which card; elsewhere names alone are enough."""
+    for card, seed in (("a", 1), ("b", 2)):
+        (home / "cards" / card).mkdir(parents=True)
+        write_frame(home / "cards" / card / "quay-01.dng", seed)
+    told = cli("shoot", "cards").out.splitlines()
+    assert [line.split()[0] for line in told[:2]] == ["a/quay-01.dng", "b/quay-01.dng"]
+    assert cli("shoot", "cards/a").out.split()[0] == "quay-01.dng"

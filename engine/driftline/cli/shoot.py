@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
@@ -28,7 +30,8 @@ def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> i
         told = [one.json() for one in found.frames]
         say.document({"frames": told, "counts": found.counts, "backlog": waiting}, indent=None)
     else:
-        say.lines(say.table([_row(one) for one in found.frames], right=[3, 4, 5, 6, 7]))
+        rows = [(name, *_row(one)) for name, one in zip(_names(found.frames), found.frames, strict=True)]
+        say.lines(say.table(rows, right=[3, 4, 5, 6, 7]))
         say.lines([PRACTICE] if any(one.hints for one in found.frames) else [])
         say.lines([found.backlog(datetime.now()) if found.frames else "no raw files here"])
         for one in found.frames:
@@ -37,10 +40,19 @@ def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> i
     return 1 if any(one.problem for one in found.frames) else 0
 
 
+def _names(frames: Sequence[FrameState]) -> list[str]:
+    """What frames are called here: their names, or where those would be alike, their places as well."""
+    names = [one.path.name for one in frames]
+    if len(set(names)) == len(names):
+        return names
+    top = os.path.commonpath([one.path.parent for one in frames])
+    return [os.path.relpath(one.path, top) for one in frames]
+
+
 def _row(one: FrameState) -> tuple[str, ...]:
     if one.problem:
-        return (one.path.name, "cannot be read", *[""] * 8)
-    return one.path.name, _state(one), *_exposure(one.exposure), "; ".join(one.hints), _remark(one)
+        return ("cannot be read", *[""] * 8)
+    return _state(one), *_exposure(one.exposure), "; ".join(one.hints), _remark(one)
 
 
 def _state(one: FrameState) -> str:
