@@ -117,7 +117,7 @@ class _Teller:
         readings = readings_of(saved.drift, self._band, only_proof=saved.proofs[0] if saved.proofs else "")
         proofs = [*saved.proofs, *(reading.proof for reading in readings), *self._chosen(saved.recipe)]
         shown = [proof for proof in dict.fromkeys(proofs) if proof]
-        recipe = self._recipes[saved.ref]
+        recipe, look = self._recipes[saved.ref], saved.look or f"{saved.commit} {saved.ref}"
         return Version(
             ref=saved.ref,
             label=saved.ref.partition("@")[2],
@@ -128,8 +128,8 @@ class _Teller:
             words=tuple(saved.words),
             parents=tuple(saved.parents),
             readings=readings,
-            pictures=self._renderings(saved, shown),
-            maps=self._maps(saved, shown),
+            pictures=self._renderings(saved.ref, look, shown),
+            maps=self._maps(saved.ref, look, shown),
             values=None if recipe is None else parameters(recipe),
             text=partial(self._text, saved.ref),
         )
@@ -172,28 +172,26 @@ class _Teller:
                 self._judged_by[recipe] = ()
         return self._judged_by[recipe]
 
-    def _renderings(self, saved: Saved, proofs: Sequence[str]) -> dict[str, Picture]:
+    def _renderings(self, ref: str, look: str, proofs: Sequence[str]) -> dict[str, Picture]:
         if self._pictures is None:
             return {}
         return {
             proof: Picture(
-                key=self._key(saved, proof),
-                load=partial(_load, self._pictures, saved.ref, proof),
-                alt=f"{self._called(proof)}, developed with {saved.ref}",
+                key=self._key(look, proof),
+                load=partial(_load, self._pictures, ref, proof),
+                alt=f"{self._called(proof)}, developed with {ref}",
             )
             for proof in proofs
         }
 
-    def _key(self, saved: Saved, proof: str) -> str:
+    def _key(self, look: str, proof: str) -> str:
         """What makes a picture: the parameters, not the version's name, so that equal looks share theirs."""
-        return f"{saved.look or f'{saved.commit} {saved.ref}'} on {proof} by {self._edition}"
+        return f"{look} on {proof} by {self._edition}"
 
-    def _maps(self, saved: Saved, proofs: Sequence[str]) -> dict[str, Map]:
+    def _maps(self, ref: str, look: str, proofs: Sequence[str]) -> dict[str, Map]:
         if self._marks is None:
             return {}
-        return {
-            proof: Map(self._key(saved, proof), partial(self._marks, saved.ref, proof)) for proof in proofs
-        }
+        return {proof: Map(self._key(look, proof), partial(self._marks, ref, proof)) for proof in proofs}
 
     def _proof(self, fingerprint: str) -> Proof:
         name = self._called(fingerprint)
