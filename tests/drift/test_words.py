@@ -61,8 +61,10 @@ def test_split_toning_takes_the_white_with_it() -> None:
     causes = dict(found.causes)
     causes["split_tint"] = replace(causes["split_tint"], vector=-0.3 + 3.0j)
     (line,) = in_words(replace(found, causes=causes))
-    assert line.startswith("split tone: light and dark tones part by 3.0")
-    assert "light ones towards yellow, dark ones towards blue; the white goes with it (+20 mired)" in line
+    assert line == (
+        "split tone: light tones towards yellow, dark ones towards blue, 1.4 times what is noticed; "
+        "the white goes with it (+20 mired)"
+    )
 
 
 def test_a_floor_alone_is_said_not_to_be_the_edits_doing() -> None:
@@ -76,6 +78,12 @@ def test_an_edit_on_a_large_floor_names_its_own_part() -> None:
     assert in_words(checked({"chroma": 0.3}, chroma=0.3))[0].startswith(
         "colour: 1.52 × the camera's (1.23 × by the edit)"
     )
+
+
+def test_an_edit_on_a_larger_floor_goes_first() -> None:
+    """Where plain stands further off than the edit pushes, the edit is not told with plain's distance."""
+    (line,) = in_words(checked({"chroma": 1.2}, chroma=0.3))
+    assert line.startswith("colour: 1.23 × by the edit, where plain has 2.30 × already, past the point")
 
 
 def test_the_table_has_every_cause_once() -> None:

@@ -94,7 +94,7 @@ def _line(cause: CheckedCause, checked: Checked) -> str:
 
 def _weight(cause: CheckedCause) -> str:
     """What the verdict means, in the words of those who looked at pictures."""
-    if cause.verdict == IN_KEEPING:
+    if cause.verdict == IN_KEEPING or (cause.key == "split_tint" and cause.verdict == LEANING):
         return ""
     if cause.key == "chroma" and (cause.judged or 0) > 0:
         start, well = (
@@ -108,6 +108,8 @@ def _weight(cause: CheckedCause) -> str:
 
 
 def _times(cause: CheckedCause, checked: Checked) -> str:
+    if cause.edit and abs(cause.floor or 0) > abs(cause.edit) and (cause.floor or 0) * cause.edit > 0:
+        return f"{2**cause.edit:.2f} × by the edit, where plain has {2 ** (cause.floor or 0):.2f} × already"
     return f"{2 ** (cause.total or 0):.2f} × the camera's{_share(cause)}"
 
 
@@ -142,10 +144,11 @@ def _turned(cause: CheckedCause, checked: Checked) -> str:
 
 
 def _split(cause: CheckedCause, checked: Checked) -> str:
-    said = f"light and dark tones part by {abs(cause.total or 0):.1f} (100 z)"
+    how_far = f"{cause.ratio:.1f} times what is noticed" if cause.ratio >= 1 else "less than is noticed"
+    said = f"light and dark tones part in colour, {how_far}"
     if cause.vector:
         hue, other = (degrees(phase(v)) % 360 for v in (cause.vector, -cause.vector))
-        said = f"{said}, light ones towards {_hue_name(hue)}, dark ones towards {_hue_name(other)}"
+        said = f"light tones towards {_hue_name(hue)}, dark ones towards {_hue_name(other)}, {how_far}"
     shift = checked.causes["white"].edit
     return f"{said}; the white goes with it ({shift:+.0f} mired)" if shift and abs(shift) >= 1 else said
 
