@@ -216,6 +216,17 @@ def test_keys_go_through_time_and_show_the_camera(tab: Watched, site: Path) -> N
     assert edited.get_attribute("src") == own
 
 
+def test_a_jump_across_a_long_history_lands(tab: Watched, tmp_path: Path) -> None:
+    """A year's link brings its first version to the top, though nothing before it was laid out."""
+    many = tuple(version(f"a@{n}", n * 4, reading(), note="a note " * (n % 9)) for n in range(1, 301))
+    front = build_page(tmp_path / "p", Story("t", (Look("a", "", many, trend(many)),)))
+    page = tab.open(front.parent / "looks/a.html")
+    page.locator(".years a").nth(2).click()
+    page.wait_for_timeout(400)
+    top = page.evaluate("document.querySelector(location.hash).getBoundingClientRect().top")
+    assert 30 <= top <= 60
+
+
 def test_a_look_is_seen_on_another_proof(tab: Watched, site: Path) -> None:
     """Each version moves to its distance on the chosen proof, with that picture; and back as it was."""
     page = tab.open(site / "looks/tram-fog.html")

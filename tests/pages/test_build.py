@@ -141,7 +141,7 @@ def test_a_look_tells_how_it_settles_and_where_it_was_used(site: Path) -> None:
     assert names == ["distance from the camera", "exposure"]
     assert all(drawing.get("aria-label") for drawing in tree.xpath("//ul[@class='paths']//svg"))
     (shoots,) = tree.xpath("//ul[@class='shoots']")
-    assert "harbour, 1 April 2031 to 2 April 2031: 13 prints, 12 prints with tram-fog@4" in words(shoots)
+    assert "harbour, 1 April 2031 to 2 April 2031: 13 prints; 12 with tram-fog@4" in words(shoots)
     assert "nothing was printed with it" in words(page(site, "looks/quay-dusk.html"))
 
 
@@ -149,7 +149,7 @@ def test_versions_and_the_front_page_name_their_shoots(site: Path) -> None:
     """A version names the shoots it printed; one that printed none says so."""
     used = words(page(site, "looks/tram-fog/2.html").xpath("//ul[@class='shoots']")[0])
     assert "harbour" in used
-    assert "a.dng to c.dng, 9 March 2031: 3 prints, with tram-fog@2" in used
+    assert "a.dng to c.dng, 9 March 2031: 3 prints with tram-fog@2" in used
     assert "nothing was printed with this version" in words(page(site, "looks/tram-fog/1.html"))
     assert len(page(site, "index.html").xpath("//ul[@class='shoots']/li")) == 2
 

@@ -16,7 +16,7 @@ def test_a_look_names_its_shoots_with_their_versions() -> None:
         "1 April 2031 to 2 April 2031",
         "13 prints",
     )
-    assert harbour.versions[0] == ("tram-fog@4", "looks/tram-fog/4.html", "12 prints")
+    assert harbour.versions[0] == ("tram-fog@4", "looks/tram-fog/4.html", "12")
     assert (unnamed.name, unnamed.frames) == ("a.dng to c.dng", "3 prints")
     assert used_by_look(told, told.looks[0]) == ()
 
@@ -34,7 +34,7 @@ def test_a_version_names_the_shoots_it_was_used_on() -> None:
 def test_a_version_that_is_gone_has_no_page() -> None:
     """A record may name what this ledger does not hold; it is told without a link."""
     told = story(looks=())
-    assert used_by_all(told, 1)[0].versions[0] == ("tram-fog@4", "", "12 prints")
+    assert used_by_all(told, 1)[0].versions[0] == ("tram-fog@4", "", "12")
 
 
 def test_a_long_history_has_its_years_or_months() -> None:

@@ -23,7 +23,7 @@ class Used:
     days: str
     frames: str
     versions: tuple[tuple[str, str, str], ...]
-    """Ref, address of its page (empty if it has none) and number of frames in words."""
+    """Ref, address of its page (empty if it has none) and number of prints."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ def _used(shoot: Shoot, frames: Mapping[str, int], versions: Mapping[str, Versio
         days="" if shoot.first is None or shoot.last is None else span(shoot.first, shoot.last),
         frames=count(sum(frames.values()), "print"),
         versions=tuple(
-            (ref, version_address(versions[ref]) if ref in versions else "", count(number, "print"))
+            (ref, version_address(versions[ref]) if ref in versions else "", str(number))
             for ref, number in frames.items()
         ),
     )

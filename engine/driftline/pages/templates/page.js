@@ -16,6 +16,16 @@ function step(by) {
   next.focus({ preventScroll: true });
 }
 
+// What is far off is laid out only when it comes near, so a jump across a long history lands in a few steps.
+function land(tries = 5) {
+  const target = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  if (!target || !tries) return;
+  target.scrollIntoView();
+  requestAnimationFrame(() => requestAnimationFrame(() => land(tries - 1)));
+}
+addEventListener("hashchange", () => land());
+addEventListener("load", () => land());
+
 function showCamera(on) {
   for (const two of document.querySelectorAll(".two, .field.facing")) {
     const camera = two.querySelector(".camera img, .hangs:not([hidden]) img");
@@ -102,13 +112,13 @@ async function seenOn(chosen) {
 const OWN = [".far", ".drift", ".frame"];
 function keepOwn(stand) {
   stand.at = [stand.className, stand.getAttribute("style"),
-    ...OWN.map((part) => [...stand.querySelector(part).childNodes].map((node) => node.cloneNode(true)))];
+    ...OWN.map((part) => [...stand.querySelector(part).childNodes])];
 }
 function giveBack(stand) {
   const [name, style, ...parts] = stand.at;
   stand.className = name;
   stand.setAttribute("style", style);
-  OWN.forEach((part, n) => stand.querySelector(part).replaceChildren(...parts[n].map((node) => node.cloneNode(true))));
+  OWN.forEach((part, n) => stand.querySelector(part).replaceChildren(...parts[n]));
 }
 
 const chooser = document.querySelector(".choose select");
