@@ -9,10 +9,12 @@ import pytest
 from PIL import Image
 
 from cli.conftest import Cli
-from driftline.batch import look_of
+from driftline.batch import apply, look_of
 from driftline.batch.job import print_frame
 from driftline.batch.order import Form, Job
 from driftline.ledger import Ledger
+from driftline.recipe import Likeness, likeness_text
+from driftline.recipe.likeness import TONE_STOPS
 
 
 @pytest.fixture
@@ -91,3 +93,30 @@ def test_what_is_no_print(name: str, cli: Cli, looks: Path) -> None:
     told = cli("trace", name)
     assert (told.status, told.out) == (2, "")
     assert told.err.startswith(("error [print-missing]", "error [not-a-print]"))
+
+
+def test_a_likeness_of_that_time_is_found(cli: Cli, looks: Path, home: Path) -> None:
+    """Learned anew twice since: a print is made again with the one it names, out of the ledger's past."""
+    ledger = Ledger.open(looks)
+    tones = [tuple(factor * stop for stop in TONE_STOPS) for factor in (1.2, 1.1, 1.0)]
+    learned = [Likeness(camera="Quay 2", matrix=(1, 0, 0, 0, 1, 0, 0, 0, 1), tone=tone) for tone in tones]
+    ledger.keep_likeness(learned[0].name, likeness_text(learned[0]))
+    made = apply(ledger, "tram-fog", [home / "shoot" / "quay-01.dng"], home / "out", workers=1).prints[0]
+    for later in learned[1:]:
+        ledger.keep_likeness(later.name, likeness_text(later))
+    told = cli(
+        "trace", made.path, "--remake", "again.jpg", "--frames", "shoot", "--ledger", looks, "--json"
+    ).json
+    assert told["likeness"] == f"{learned[0].name}:{learned[0].digest()}"
+    assert (told["remade"]["same_pixels"], told["remade"]["same_picture"]) == (True, True)
+
+
+def test_correction_and_likeness_are_told(cli: Cli, looks: Path, home: Path) -> None:
+    """In words and in the document; where there is none, that is said."""
+    frame = home / "shoot" / "quay-01.dng"
+    assert cli("correct", frame, "--ev", "0.3", "--turn", "0.8", "--ledger", looks).status == 0
+    made = apply(Ledger.open(looks), "tram-fog", [frame], home / "out", workers=1).prints[0]
+    lines = cli("trace", made.path).out.splitlines()
+    assert "  correction  exposure +0.30 EV, turned +0.8°" in lines
+    assert "  likeness    none: the general rendering" in lines
+    assert "ev = 0.3" in cli("trace", made.path, "--json").json["correction"]

@@ -48,8 +48,9 @@ def remade(traced: Traced, path: Path, target: Path, places: list[Path], ledger:
 
     told = traced.provenance
     text = _recipe_text(told, ledger)
+    likeness = _likeness_text(told, ledger)
     frame = _frame_of(told, path, places)
-    return Again(frame, target, remake(traced, frame, target, recipe_text=text))
+    return Again(frame, target, remake(traced, frame, target, recipe_text=text, likeness_text=likeness))
 
 
 def _recipe_text(told: Provenance, ledger: Path | None) -> str | None:
@@ -65,6 +66,22 @@ def _recipe_text(told: Provenance, ledger: Path | None) -> str | None:
             hint="--ledger DIR, the ledger that holds that version",
         )
     return opened.text(ref)
+
+
+def _likeness_text(told: Provenance, ledger: Path | None) -> str | None:
+    """The text of the likeness that the print names, the one of that time if it was learned anew since.
+
+    If the ledger never had that one, its newest is given, and the print says that it differs.
+    """
+    from driftline.recipe import parse_likeness  # noqa: PLC0415
+
+    opened = ledger_if_any(ledger) if told.making.likeness else None
+    if opened is None or told.making.likeness is None:
+        return None
+    name, _, digest = told.making.likeness.partition(":")
+    texts = opened.likeness_texts(name)
+    same = (text for text in texts if parse_likeness(text, source=f"likeness {name}").digest() == digest)
+    return next(same, texts[0] if texts else None)
 
 
 def _frame_of(told: Provenance, path: Path, places: list[Path]) -> Path:

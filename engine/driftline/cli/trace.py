@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from driftline.cli import say
+from driftline.cli.correct import in_words
 from driftline.cli.options import Json, LedgerPath
 from driftline.cli.remaking import remade
 
@@ -53,6 +54,8 @@ def _json(traced: Traced) -> dict[str, Any]:
         "ref": making.ref,
         "commit": told.commit,
         "frame": {"name": told.frame, "fingerprint": making.fingerprint},
+        "correction": making.correction,
+        "likeness": making.likeness,
         "edition": making.edition,
         "intact": traced.intact,
         "provenance": told.model_dump(mode="json"),
@@ -62,12 +65,22 @@ def _json(traced: Traced) -> dict[str, Any]:
 def _rows(traced: Traced) -> list[tuple[str, str]]:
     told, making = traced.provenance, traced.provenance.making
     size = f"{making.long_edge} px on the longer side" if making.long_edge else "as taken"
+    if making.acutance:
+        size += f", acutance {making.acutance:g} added"
     return [
         ("  recipe", making.ref or f"{making.recipe} (a file, in no ledger)"),
         ("  commit", (told.commit or "none")[:12]),
         ("  frame", f"{told.frame}, fingerprint {making.fingerprint[:12]}"),
+        ("  correction", _correction(making.correction)),
+        ("  likeness", making.likeness or "none: the general rendering"),
         ("  exposure", f"{told.anchor_ev:+.2f} EV to where the camera's own picture stands"),
         ("  size", size),
         ("  colour", {"srgb": "sRGB", "display-p3": "Display P3"}.get(making.space, making.space)),
         ("  edition", f"{making.edition} of the pipeline"),
     ]
+
+
+def _correction(text: str | None) -> str:
+    from driftline.recipe import parse_correction  # noqa: PLC0415
+
+    return in_words(parse_correction(text, source="the print's correction")) if text else "none"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from driftline.ledger.commits import read_objects
 from driftline.ledger.known import Known
 from driftline.ledger.message import compose
 from driftline.ledger.names import check_name
@@ -31,6 +32,14 @@ class KeptTexts(OpenLedger):
     def likenesses(self) -> list[str]:
         """The names of all likenesses."""
         return self._store.files.stems("likenesses", ".toml")
+
+    def likeness_texts(self, name: str) -> list[str]:
+        """Every text that a likeness ever had here, newest first: prints name the one they were made with."""
+        path, git = _likeness_path(name), self._store.git
+        commits = git.run("rev-list", "--end-of-options", self._store.head(), "--", path).decode().split()
+        found = read_objects(git, [f"{commit}:{path}" for commit in commits]) if commits else []
+        texts = (each.content.decode("utf-8", "surrogateescape") for each in found if each is not None)
+        return list(dict.fromkeys(texts))
 
     def keep_likeness(self, name: str, text: str, *, note: str = "") -> bool:
         """Keep a likeness, named after camera and setting; False if nothing changed."""
