@@ -184,8 +184,10 @@ def _preview(raw: Any) -> tuple[str, Any]:
 
 
 def _hand_over(arrays: dict[str, Any], pixels_fd: int) -> dict[str, Any]:
-    """Write arrays one after the other into the parent's file; say where each lies."""
-    os.ftruncate(pixels_fd, 0)
+    """Write arrays one after the other into the parent's file; say where each lies.
+
+    The file keeps the size of the largest frame so far: to take its pages anew costs as much as the copy.
+    """
     places, offset = {}, 0
     for name, array in arrays.items():
         block = np.ascontiguousarray(array)

@@ -11,7 +11,7 @@ from driftline.errors import FrameError
 
 FEWEST_VALUES = 8
 MOST_ZERO_ROWS = 0.04
-_SAMPLE = 1 << 22
+_SAMPLE = 1 << 17
 _HINT = "copy the file again from the card or a backup"
 
 

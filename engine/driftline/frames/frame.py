@@ -12,7 +12,7 @@ from driftline.frames import fingerprint as prints_of
 from driftline.frames.child import Answer, ask_decoder
 from driftline.frames.directories import Directories, read_directories
 from driftline.frames.exposure import ExposureData, needs_decoder, read_exposure
-from driftline.frames.jpeg import JpegSize
+from driftline.frames.jpeg import JpegSize, Reduce, reduced_codes
 from driftline.frames.preview import Preview, preview_of
 from driftline.frames.refusal import check_file, missing_sensor_data, refuse
 from driftline.frames.rendering import (
@@ -40,6 +40,9 @@ class RawFrame:
     >>> RawFrame("night-07.dng").path.name
     'night-07.dng'
     """
+
+    reduce_codes: Reduce = staticmethod(reduced_codes)
+    """What averages a camera rendering down."""
 
     def __init__(self, path: str | os.PathLike[str]) -> None:
         self.path = Path(path).expanduser()
@@ -159,11 +162,11 @@ class RawFrame:
 
     def _render(self, max_edge: int | None) -> Rendering:
         check_file(self.path)
-        embedded = render_source(self._embedded(), max_edge)
+        embedded = render_source(self._embedded(), max_edge, self.reduce_codes)
         if embedded.pixels is not None:
             return embedded
         beside = beside_source(self.path, *self.pairing_facts())
-        rendering = render_source(beside, max_edge)
+        rendering = render_source(beside, max_edge, self.reduce_codes)
         return Rendering(rendering.pixels, f"{embedded.reason}; {rendering.reason}")
 
     def _embedded(self) -> Source:

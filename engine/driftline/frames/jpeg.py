@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
@@ -18,6 +18,14 @@ from driftline.frames.preview_space import SRGB, apply_profile, to_srgb
 
 _ENCODED = np.arange(256, dtype=np.float32) / np.float32(255)
 _LINEAR = srgb_decode(np.arange(256) / 255).astype(np.float32)
+
+
+_ROWS_AT_A_TIME = (
+    64  # four times as fast as all at once: Pillow joins many small pieces of what it hands over
+)
+
+Reduce = Callable[[NDArray[np.uint8], int], EncodedRGB]
+"""Code values (H, W, 3) and the longest edge wanted to encoded sRGB, averaged in linear light."""
 
 
 class JpegError(ValueError):
@@ -44,7 +52,14 @@ def jpeg_size(blob: bytes) -> JpegSize:
         return JpegSize(*picture.size)
 
 
-def decode_jpeg(blob: bytes, space: str, *, max_edge: int | None = None) -> tuple[EncodedRGB, str]:
+def reduced_codes(codes: NDArray[np.uint8], max_edge: int) -> EncodedRGB:
+    """Average code values down in linear light, so that the long edge is ``max_edge``."""
+    return _reduced(_LINEAR[codes], max_edge)
+
+
+def decode_jpeg(
+    blob: bytes, space: str, *, max_edge: int | None = None, reduce: Reduce = reduced_codes
+) -> tuple[EncodedRGB, str]:
     """A JPEG as encoded sRGB, as stored.
 
     Parameters
@@ -55,7 +70,10 @@ def decode_jpeg(blob: bytes, space: str, *, max_edge: int | None = None) -> tupl
         The colour space its tags state; an embedded ICC profile goes before.
     max_edge
         Longest edge wanted; a larger picture is averaged down in linear light. The decoder does part of it
-        by scaling its transform, down to twice the wanted size.
+        by scaling its transform, down to twice the wanted size. (To one and a half times: fine detail then
+        reads 0.10 to 0.15 less, measured on two cameras' renderings.)
+    reduce
+        What averages code values down; a faster one may stand in.
 
     Returns
     -------
@@ -71,12 +89,24 @@ def decode_jpeg(blob: bytes, space: str, *, max_edge: int | None = None) -> tupl
         if max_edge is not None:
             picture.draft("RGB", (2 * max_edge, 2 * max_edge))
         profile = picture.info.get("icc_profile")
-        rgb, name = apply_profile(picture, profile) if profile else (picture.convert("RGB"), space)
-        codes = np.asarray(rgb)
+        rgb, name = apply_profile(picture, profile) if profile else (picture, space)
+        codes = _codes(rgb if rgb.mode == "RGB" else rgb.convert("RGB"))
     converted = to_srgb(_ENCODED[codes], space) if space != SRGB and not profile else None
     if max_edge is None or max(codes.shape[:2]) <= max_edge:
         return (_ENCODED[codes] if converted is None else converted), name
-    return _reduced(_LINEAR[codes] if converted is None else srgb_decode(converted), max_edge), name
+    if converted is not None:
+        return _reduced(srgb_decode(converted), max_edge), name
+    return reduce(codes, max_edge), name
+
+
+def _codes(picture: Any) -> NDArray[np.uint8]:
+    """An RGB picture as (H, W, 3)."""
+    width, height = picture.size
+    codes = np.empty((height, width, 3), np.uint8)
+    for top in range(0, height, _ROWS_AT_A_TIME):
+        bottom = min(top + _ROWS_AT_A_TIME, height)
+        codes[top:bottom] = np.asarray(picture.crop((0, top, width, bottom)))
+    return codes
 
 
 def _reduced(linear: NDArray[np.float32], max_edge: int) -> EncodedRGB:

@@ -159,22 +159,23 @@ def _spread_of(values: Levels) -> float:
 
 
 def mean_signal(values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, black: Levels) -> Levels:
-    """Mean of each colour above black, (3,)."""
-    parts = [_of_colour(values, pattern, colour) for colour in range(3)]
+    """Mean of each colour above black, (3,); of a large frame, over evenly spread rows."""
+    every = max(1, values.shape[0] * values.shape[1] // (1 if pattern is None else pattern.size) // _CELLS)
+    parts = [_of_colour(values, pattern, colour, every) for colour in range(3)]
     means = np.array([np.mean([part.mean() for part in colour]) for colour in parts])
     blacks = black if pattern is None else [black[pattern == colour].mean() for colour in range(3)]
     return np.asarray(np.maximum(means - blacks, 0.0))
 
 
 def _of_colour(
-    values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, colour: int
+    values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, colour: int, every: int = 1
 ) -> list[NDArray[np.uint16]]:
-    """The photosites of one colour, as strided views."""
+    """The photosites of one colour, as strided views; of every so many repeats of the pattern, downwards."""
     if pattern is None:
-        return [values[..., colour]]
+        return [values[::every, :, colour]]
     rows, columns = pattern.shape
     places = np.argwhere(pattern == colour)
-    return [values[row::rows, column::columns] for row, column in places]
+    return [values[row :: rows * every, column::columns] for row, column in places]
 
 
 def _pile(parts: list[NDArray[np.uint16]], black: float, white: float) -> float | None:

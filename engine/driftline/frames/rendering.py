@@ -12,7 +12,7 @@ import numpy as np
 from driftline.arrays import EncodedRGB
 from driftline.frames import tags as exif
 from driftline.frames.directories import Directories
-from driftline.frames.jpeg import JpegError, JpegSize, decode_jpeg, jpeg_size
+from driftline.frames.jpeg import JpegError, JpegSize, Reduce, decode_jpeg, jpeg_size, reduced_codes
 from driftline.frames.orientation import exif_orientation, flip_to_orientation, upright
 from driftline.frames.pairing import MIN_EDGE, against, companions
 from driftline.frames.preview import Preview
@@ -52,12 +52,12 @@ class Rendering:
     reason: str
 
 
-def render_source(source: Source, max_edge: int | None) -> Rendering:
+def render_source(source: Source, max_edge: int | None, reduce: Reduce = reduced_codes) -> Rendering:
     """Decode a source, upright."""
     if source.blob is None:
         return Rendering(None, source.reason)
     try:
-        pixels, space = decode_jpeg(source.blob, source.space, max_edge=max_edge)
+        pixels, space = decode_jpeg(source.blob, source.space, max_edge=max_edge, reduce=reduce)
     except JpegError as error:
         return Rendering(None, f"{source.reason} cannot be read: {error}")
     reason = source.reason if space == SRGB else f"{source.reason}, converted from {space}"

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from driftline.colorimetry.encodings import srgb_encode
 from driftline.pipeline.compiled import compile_plan, encode
 from driftline.pipeline.frame import Developable
+from driftline.pipeline.kernels.area import resize
 from driftline.pipeline.lens import without_lens
 from driftline.pipeline.plan import Pixels, plan
 from driftline.pipeline.strips import in_strips
@@ -19,7 +20,8 @@ from driftline.stages.dodge import dodge
 from driftline.stages.finish import finish
 from driftline.stages.gamut import Space
 from driftline.stages.grain import grain
-from driftline.stages.resize import fit, resize
+from driftline.stages.resize import fit
+from driftline.stages.resize import resize as resize_plainly
 from driftline.stages.turn import crop, turn
 
 WORKING_RATIO = 2
@@ -97,7 +99,7 @@ def develop(
         linear = turn(crop(linear, **correction.crop._asdict()), degrees=correction.turn)
     whole = (linear.shape[0], linear.shape[1]) if framed else frame.size()
     height, width = fit(whole[0], whole[1], long_edge)
-    linear = resize(linear, height=height, width=width)
+    linear = (resize_plainly if reference else resize)(linear, height=height, width=width)
     linear = grain(
         linear,
         rms_granularity=recipe.grain.rms_granularity,

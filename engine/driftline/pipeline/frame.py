@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from os import PathLike
 from pathlib import Path
 from typing import Protocol
@@ -10,16 +11,29 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.arrays import CameraRGB, EncodedRGB, Matrix, Mosaic
+from driftline.colorimetry.encodings import srgb_decode
 from driftline.frames import RawFrame, upright
+from driftline.pipeline.compiled import encode
+from driftline.pipeline.kernels.area import light_of_codes, resize
 from driftline.pipeline.kernels.demosaic import demosaic
 from driftline.pipeline.kernels.highlights import rebuild
 from driftline.pipeline.kernels.linearise import linearise as linearise_mosaic
 from driftline.pipeline.kernels.noise import reduce_chroma_noise
+from driftline.pipeline.strips import in_strips
 from driftline.recipe import Likeness
 from driftline.stages.linearise import linearise
 from driftline.stages.noise import estimate_noise
-from driftline.stages.resize import fit, resize
+from driftline.stages.resize import fit
 from driftline.stages.white import light_of
+
+_LIGHT = srgb_decode(np.arange(256) / 255).astype(np.float32)
+
+
+def reduced(codes: NDArray[np.uint8], max_edge: int) -> EncodedRGB:
+    """Average code values (H, W, 3) down in linear light, so that the long edge is ``max_edge``."""
+    height, width = fit(codes.shape[0], codes.shape[1], max_edge)
+    light = light_of_codes(codes, _LIGHT, height=height, width=width)
+    return in_strips(partial(encode, eight_bits=False), light)
 
 
 def open_frame(path: str | PathLike[str]) -> Frame:
@@ -71,6 +85,8 @@ class Frame(RawFrame):
 
     ``likeness`` says how its camera renders, where that was learned; it is set before the frame is developed.
     """
+
+    reduce_codes = staticmethod(reduced)
 
     def __init__(self, path: Path) -> None:
         super().__init__(path)

@@ -36,11 +36,12 @@ def encode_jpeg(pixels: NDArray[Any], *, quality: int) -> bytes:
     """Baseline JPEG of (H, W, 3) or (H, W) uint8 pixels, without any metadata.
 
     Chroma keeps every pixel from quality 90 on, and is halved both ways below. Equal pixels and quality give
-    equal bytes with the same encoder.
+    equal bytes with the same encoder. Its Huffman tables are the standard's: tables of the picture's own save
+    1.3 % of the bytes and cost nearly as much again (measured on 24 megapixels).
     """
     out = io.BytesIO()
     subsampling = 0 if quality >= _FULL_CHROMA_FROM else 2
-    Image.fromarray(pixels).save(out, "JPEG", quality=quality, subsampling=subsampling, optimize=True)
+    Image.fromarray(pixels).save(out, "JPEG", quality=quality, subsampling=subsampling)
     return out.getvalue()
 
 

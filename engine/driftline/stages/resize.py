@@ -32,9 +32,9 @@ def resize(rgb: NDArray[np.float32], *, height: int, width: int) -> NDArray[np.f
     if rgb.shape[:2] == (height, width):
         return rgb
     channels = rgb.shape[2:]
-    rows = _weights(rgb.shape[0], height) @ rgb.reshape(rgb.shape[0], -1)
+    rows = weights(rgb.shape[0], height) @ rgb.reshape(rgb.shape[0], -1)
     turned = np.ascontiguousarray(rows.reshape(height, rgb.shape[1], -1).transpose(1, 0, 2))
-    columns = _weights(rgb.shape[1], width) @ turned.reshape(rgb.shape[1], -1)
+    columns = weights(rgb.shape[1], width) @ turned.reshape(rgb.shape[1], -1)
     out = columns.reshape(width, height, -1).transpose(1, 0, 2)
     return np.ascontiguousarray(out.reshape(height, width, *channels), dtype=np.float32)
 
@@ -54,7 +54,7 @@ def fit(height: int, width: int, long_edge: int | None) -> tuple[int, int]:
 
 
 @lru_cache(maxsize=32)
-def _weights(before: int, after: int) -> Any:
+def weights(before: int, after: int) -> Any:
     """Sparse (after, before) weights, each row summing to 1."""
     from scipy import sparse  # noqa: PLC0415  loaded where it is needed
 

@@ -17,6 +17,9 @@ from driftline.pipeline.kernels.compilation import compiled
 from driftline.pipeline.kernels.tiles import TILE_ROWS, run_tiles
 from driftline.stages import highlights as reference
 
+STRETCH = 256
+"""Pixels of a row that are looked at together."""
+
 
 def rebuild(
     rgb: CameraRGB, *, clip: NDArray[Any], threads: int | None = None, tile_rows: int = TILE_ROWS
@@ -37,8 +40,8 @@ def rebuild(
     block = reference.SAMPLES * step
     grid = -(-height // block), -(-width // block)
     colour, weight, lost = (np.zeros((*grid, n), np.float32) for n in (3, 1, 1))
-    doubted = np.zeros(height, np.bool_)
-    limits = np.tile(np.float32(reference.START) * levels, width)
+    doubted = np.zeros((height, -(-width // STRETCH)), np.bool_)
+    limits = np.tile(np.float32(reference.START) * levels, STRETCH)
     weighing = np.array(
         [reference.START, reference.DARKEST, reference.BOLDEST, reference.TAINTED], dtype=np.float32
     )
@@ -97,13 +100,15 @@ def gather_rows(rgb, levels, settings, step, block, top, bottom, colour, weight,
 
 @compiled
 def mark_rows(rgb, limits, top, bottom, doubted):
-    """Whether any channel of a row exceeds its limit; ``limits`` is a row long."""
+    """Whether any channel exceeds its limit in each stretch of a row; ``limits`` is a stretch long."""
     for row in range(top, bottom):
         flat = rgb[row].reshape(-1)
-        above = 0
-        for i in range(flat.size):
-            above += flat[i] > limits[i]
-        doubted[row] = above > 0
+        for stretch in range(doubted.shape[1]):
+            part = flat[stretch * limits.size : (stretch + 1) * limits.size]
+            above = 0
+            for i in range(part.size):
+                above += part[i] > limits[i]
+            doubted[row, stretch] = above > 0
 
 
 @compiled
@@ -118,12 +123,13 @@ def raise_rows(rgb, around, levels, settings, per_block, top, bottom, doubted):
     """Raise clipped channels of some rows, in place."""
     limits = levels * settings[0]
     for row in range(top, bottom):
-        if not doubted[row]:
-            continue
-        for column in range(rgb.shape[1]):
-            pixel = rgb[row, column]
-            if pixel[0] > limits[0] or pixel[1] > limits[1] or pixel[2] > limits[2]:
-                raise_pixel(pixel, sample(around, row, column, per_block), levels, settings)
+        for stretch in range(doubted.shape[1]):
+            if not doubted[row, stretch]:
+                continue
+            for column in range(stretch * STRETCH, min(stretch * STRETCH + STRETCH, rgb.shape[1])):
+                pixel = rgb[row, column]
+                if pixel[0] > limits[0] or pixel[1] > limits[1] or pixel[2] > limits[2]:
+                    raise_pixel(pixel, sample(around, row, column, per_block), levels, settings)
 
 
 @compiled

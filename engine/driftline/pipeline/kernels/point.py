@@ -16,14 +16,15 @@ import numpy as np
 from driftline.pipeline.kernels.compilation import compiled
 
 CHUNK = 1024
-GAIN_SHIFT, HUE_SHIFT, TONE_SHIFT = 15, 11, 12  # of 23 bits of mantissa
+ROOM = 17  # rows of a chunk's length: nine to develop in, eight to bring colours into the gamut
+GAIN_SHIFT, HUE_SHIFT, TONE_SHIFT = 15, 12, 13  # of 23 bits of mantissa
 ONE_BITS = 127 << 23
 GAIN_LOWEST = (127 - 24) << (23 - GAIN_SHIFT)
 HUE_LOWEST, TONE_LOWEST = 127 << (23 - HUE_SHIFT), 127 << (23 - TONE_SHIFT)
 LEAST, MOST = 2.0**-24, 2.0**8 * (1 - 2.0**-24)
 GAIN_NODES = 32 * 256
-HUE_NODES = 4096
-TONE_NODES = 2048
+HUE_NODES = 2048
+TONE_NODES = 1024
 
 # Where each matrix or number lies in the array of settings.
 CAMERA_TO_REC2020, LUMINANCE, REC2020_TO_LMS, LMS_TO_LAB = 0, 9, 12, 21
@@ -176,39 +177,8 @@ def grey(m, L, a, b, estimate):
 
 
 @compiled
-def output_of(m, L, a, b):
-    """Linear output RGB of one Oklab colour."""
-    k = m[LAB_TO_LMS] * L + m[LAB_TO_LMS + 1] * a + m[LAB_TO_LMS + 2] * b
-    n = m[LAB_TO_LMS + 3] * L + m[LAB_TO_LMS + 4] * a + m[LAB_TO_LMS + 5] * b
-    s = m[LAB_TO_LMS + 6] * L + m[LAB_TO_LMS + 7] * a + m[LAB_TO_LMS + 8] * b
-    k, n, s = k * k * k, n * n * n, s * s * s
-    o = LMS_TO_OUTPUT
-    return (
-        m[o] * k + m[o + 1] * n + m[o + 2] * s,
-        m[o + 3] * k + m[o + 4] * n + m[o + 5] * s,
-        m[o + 6] * k + m[o + 7] * n + m[o + 8] * s,
-    )
-
-
-@compiled
-def most_chromatic(m, rounds, low, high, L, a, b):
-    """Linear output RGB of the most chromatic colour inside the gamut between grey and a colour."""
-    light = max(np.float32(0), min(L, np.float32(1)))
-    inside, beyond = np.float32(0), np.float32(1)
-    for _ in range(rounds):
-        middle = (inside + beyond) * np.float32(0.5)
-        red, green, blue = output_of(m, light, middle * a, middle * b)
-        if min(red, green, blue) >= low and max(red, green, blue) <= high:
-            inside = middle
-        else:
-            beyond = middle
-    return output_of(m, light, inside * a, inside * b)
-
-
-@compiled
-def fit(m, rounds, slack, L, a, b, red, green, blue):
-    """Oklab to linear output RGB in [0, 1], taking out chroma where it must."""
-    low, high, one = -slack, np.float32(1) + slack, np.float32(1)
+def output_of(m, L, a, b, red, green, blue):
+    """Linear output RGB of Oklab."""
     for i in range(L.size):
         red[i] = L[i]
         green[i] = a[i]
@@ -216,11 +186,61 @@ def fit(m, rounds, slack, L, a, b, red, green, blue):
     product(m, LAB_TO_LMS, red, green, blue)
     cube(red, green, blue)
     product(m, LMS_TO_OUTPUT, red, green, blue)
+
+
+@compiled
+def halve(m, low, high, L, a, b, inside, beyond):
+    """One halving of the interval between a chroma inside the gamut and one beyond it, for many colours."""
+    c, o, half = LAB_TO_LMS, LMS_TO_OUTPUT, np.float32(0.5)
+    k0, k1, k2, k3, k4, k5 = m[c], m[c + 1], m[c + 2], m[c + 3], m[c + 4], m[c + 5]
+    k6, k7, k8 = m[c + 6], m[c + 7], m[c + 8]
+    o0, o1, o2, o3, o4, o5 = m[o], m[o + 1], m[o + 2], m[o + 3], m[o + 4], m[o + 5]
+    o6, o7, o8 = m[o + 6], m[o + 7], m[o + 8]
     for i in range(L.size):
-        least = min(red[i], green[i], blue[i])
-        most = max(red[i], green[i], blue[i])
-        if least < low or most > high:
-            red[i], green[i], blue[i] = most_chromatic(m, rounds, low, high, L[i], a[i], b[i])
+        middle = (inside[i] + beyond[i]) * half
+        x, y, z = L[i], middle * a[i], middle * b[i]
+        k, n, s = k0 * x + k1 * y + k2 * z, k3 * x + k4 * y + k5 * z, k6 * x + k7 * y + k8 * z
+        k, n, s = k * k * k, n * n * n, s * s * s
+        red, green, blue = o0 * k + o1 * n + o2 * s, o3 * k + o4 * n + o5 * s, o6 * k + o7 * n + o8 * s
+        fits = (min(red, green, blue) >= low) & (max(red, green, blue) <= high)
+        inside[i] = middle if fits else inside[i]
+        beyond[i] = beyond[i] if fits else middle
+
+
+@compiled
+def most_chromatic(m, rounds, low, high, L, a, b, place, room):
+    """Linear output RGB of the most chromatic colours in the gamut between grey and those at ``place``."""
+    n, one = place.size, np.float32(1)
+    light, x, y, inside, beyond = room[0, :n], room[1, :n], room[2, :n], room[3, :n], room[4, :n]
+    for i in range(n):
+        light[i] = max(np.float32(0), min(L[place[i]], one))
+        x[i], y[i] = a[place[i]], b[place[i]]
+        inside[i], beyond[i] = np.float32(0), one
+    for _ in range(rounds):
+        halve(m, low, high, light, x, y, inside, beyond)
+    for i in range(n):
+        x[i] *= inside[i]
+        y[i] *= inside[i]
+    output_of(m, light, x, y, room[5, :n], room[6, :n], room[7, :n])
+
+
+@compiled
+def fit(m, rounds, slack, L, a, b, red, green, blue, room, places):
+    """Oklab to linear output RGB in [0, 1], taking out chroma where it must."""
+    low, high, one = -slack, np.float32(1) + slack, np.float32(1)
+    output_of(m, L, a, b, red, green, blue)
+    outside = 0
+    for i in range(L.size):
+        outside += (min(red[i], green[i], blue[i]) < low) | (max(red[i], green[i], blue[i]) > high)
+    if outside:
+        found = 0
+        for i in range(L.size):
+            if min(red[i], green[i], blue[i]) < low or max(red[i], green[i], blue[i]) > high:
+                places[found] = i
+                found += 1
+        most_chromatic(m, rounds, low, high, L, a, b, places[:found], room)
+        for i in range(found):
+            red[places[i]], green[places[i]], blue[places[i]] = room[5, i], room[6, i], room[7, i]
     for i in range(L.size):
         red[i] = min(max(red[i], np.float32(0)), one)
         green[i] = min(max(green[i], np.float32(0)), one)
@@ -229,7 +249,7 @@ def fit(m, rounds, slack, L, a, b, red, green, blue):
 
 @compiled
 def develop_chunk(camera, m, tables, acts, rounds, slack, room, nodes):
-    """One chunk of a row, (n, 3) balanced camera RGB, to linear output RGB in the last rows of ``room``."""
+    """One chunk of a row, (n, 3) balanced camera RGB, to linear output RGB in rows 6 to 8 of ``room``."""
     n = camera.shape[0]
     a, b, c = room[0, :n], room[1, :n], room[2, :n]
     y, spare, parts, places = room[3, :n], room[4, :n], room[5, :n], nodes[:n]
@@ -255,13 +275,13 @@ def develop_chunk(camera, m, tables, acts, rounds, slack, room, nodes):
         grey(m, a, b, c, spare)
     if has_tones:
         tint(tones, a, b, c, y, places, parts)
-    fit(m, rounds, slack, a, b, c, room[6, :n], room[7, :n], room[8, :n])
+    fit(m, rounds, slack, a, b, c, room[6, :n], room[7, :n], room[8, :n], room[9:], places)
 
 
 @compiled
 def develop_rows(camera, m, tables, acts, rounds, slack, out):
     """Camera RGB (rows, width, 3) to linear output RGB in ``out`` of the same shape, float32."""
-    room, nodes = np.empty((9, CHUNK), np.float32), np.empty(CHUNK, np.int32)
+    room, nodes = np.empty((ROOM, CHUNK), np.float32), np.empty(CHUNK, np.int32)
     for row in range(camera.shape[0]):
         for start in range(0, camera.shape[1], CHUNK):
             n = min(CHUNK, camera.shape[1] - start)
@@ -275,7 +295,7 @@ def develop_rows(camera, m, tables, acts, rounds, slack, out):
 @compiled
 def develop_rows_8(camera, m, tables, acts, rounds, slack, out):
     """As :func:`develop_rows`, straight to sRGB code values in ``out``, uint8."""
-    room, nodes = np.empty((9, CHUNK), np.float32), np.empty(CHUNK, np.int32)
+    room, nodes = np.empty((ROOM, CHUNK), np.float32), np.empty(CHUNK, np.int32)
     for row in range(camera.shape[0]):
         for start in range(0, camera.shape[1], CHUNK):
             n = min(CHUNK, camera.shape[1] - start)
