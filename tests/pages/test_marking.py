@@ -45,7 +45,7 @@ def test_a_larger_difference_is_a_larger_mark() -> None:
 
 def test_the_map_is_told_in_words() -> None:
     """Shares of the picture, the commonest first; nothing to see is said too."""
-    told = in_words(marks("darker", "darker", "more colour"))
+    told = in_words(marks("darker", "darker", "more colour")).replace("\u00a0", " ")
     assert told.startswith("Laid against the camera rendering, 50 % of the picture would be noticed: ")
     assert told.endswith(": 33 % darker and 17 % more colour.")
     assert in_words(marks()) == "Laid against the camera rendering, nothing would be noticed anywhere."

@@ -89,12 +89,12 @@ def drawn(marks: Marks) -> Drawn:
 
 
 def in_words(marks: Marks) -> str:
-    """How much of the picture would be noticed, and as what.
+    r"""How much of the picture would be noticed, and as what.
 
     Examples
     --------
     >>> in_words(Marks((2, 2), (0, 0, 1, 1), (10, 10), ((0, 0, "darker", 1.4),), "plain"))
-    'Laid against plain, 25 % of the picture would be noticed: 25 % darker.'
+    'Laid against plain, 25\xa0% of the picture would be noticed: 25\xa0% darker.'
     """
     every = marks.shape[0] * marks.shape[1]
     counts = Counter(kind for _, _, kind, _ in marks.squares)
@@ -111,4 +111,4 @@ def legend() -> tuple[Shape, ...]:
 
 
 def _percent(number: int, every: int) -> str:
-    return f"{100 * number / every:.0f} %" if number * 200 >= every else "under 1 %"
+    return f"{100 * number / every:.0f}\u00a0%" if number * 200 >= every else "under 1\u00a0%"
