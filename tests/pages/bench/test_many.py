@@ -15,7 +15,7 @@ NAME, LAST = "long-street", 1000
 
 
 @pytest.fixture(scope="module")
-def ledger(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Ledger]:
+def ledger(tmp_path_factory: pytest.TempPathFactory) -> Ledger:
     """A thousand versions."""
     return Ledger.open(many(tmp_path_factory.mktemp("many") / "looks", NAME, LAST))
 

@@ -70,7 +70,7 @@ class Desk:
         Parameters
         ----------
         kind
-            ``pixels``, ``drift`` or ``shares``.
+            ``pixels``, ``drift``, ``shares`` or ``softer``.
         who
             The window and the place in it that the work is for.
         turn

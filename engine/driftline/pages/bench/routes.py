@@ -246,7 +246,7 @@ class Bench:
     async def softer(self, request: Request) -> Response:
         """Find a softer recipe, to be looked at."""
         asked = await _asked(request)
-        check = self.desk.newest("shares", asked["who"], asked["turn"])
+        check = self.desk.newest("softer", asked["who"], asked["turn"])
         found = await self._in(
             "shares",
             lambda: deeds.softer(

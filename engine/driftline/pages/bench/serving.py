@@ -83,7 +83,7 @@ def serve(
         uvicorn.Config(
             guarded,
             lifespan="off",
-            log_level="critical",
+            log_level="error",
             server_header=False,
             ws="none",
             timeout_graceful_shutdown=_PATIENCE_S,

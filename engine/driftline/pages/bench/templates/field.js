@@ -220,7 +220,7 @@ export function drawPast() {
     last = here;
     lastY = y(i);
   });
-  const drawing = svg("svg", { "aria-hidden": "true", class: "thread", width: "100%", height });
+  const drawing = svg("svg", { "aria-hidden": "true", class: versions.length > 120 ? "thread dense" : "thread", width: "100%", height });
   if (last !== null) drawing.append(svg("path", { d: `${path}M${last} ${lastY}V${height}` }));
   if (versions.length <= 60) {
     for (const [i, version] of versions.entries()) {
@@ -305,7 +305,10 @@ async function hangVersion(ref, place) {
       el("div.says", {}, el("p.far", {}, far), telling)));
   hung.append(item);
   const url = await attempt(() => still({ place, ref, who: `hung.${ref}` }));
-  if (url) image.src = url;
+  if (url) {
+    image.onload = () => item.style.setProperty("--ratio", image.naturalWidth / image.naturalHeight);
+    image.src = url;
+  }
   const found = await attempt(() => driftOf(place, ref));
   if (!found) return;
   item.style.setProperty("--d", at(found.distance));
