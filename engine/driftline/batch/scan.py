@@ -90,25 +90,27 @@ def scan(listed: Sequence[Listed], roots: Iterable[str | os.PathLike[str]], inde
     known = {row[0]: row for top in tops for row in index.below(top)}
     any_known = bool(known) or index.holds_any()
     found: list[Seen] = []
-    changed: list[Seen] = []
+    moved: list[Row] = []
     new: dict[int, Row] = {}
-    above = _Above()
+    folders: dict[str, str] = {}
     for each in listed:
-        path = above.path(each.path)
+        folder, _, name = each.path.rpartition(os.sep)
+        above = folders.get(folder)
+        if above is None:
+            above = folders[folder] = os.path.dirname(os.path.abspath(each.path)).rstrip(os.sep) + os.sep
+        path = (above + name).encode("utf-8", "surrogateescape")
         row = known.pop(path, None)
         if row is None and any_known:
             row = _called_otherwise(each, index)
-        if row is not None and _holds(row, each):
-            found.append(Seen(each, row))
-            if row.path != path:
-                found[-1].row = row._replace(path=path)
-                changed.append(found[-1])
-        else:
-            new[len(found)] = bare = _bare(each, path)
-            found.append(Seen(each, bare))
+        if row is None or not _holds(row, each):
+            new[len(found)] = row = _bare(each, path)
+        elif row.path != path:
+            row = row._replace(path=path)
+            moved.append(row)
+        found.append(Seen(each, row))
     for place, seen in _read(listed, list(new.items()), index):
         found[place] = seen
-    index.keep([each.row for each in changed], known)
+    index.keep(moved, known)
     return found
 
 
@@ -160,23 +162,12 @@ def at_once(frames: Iterable[Seen], wanted: Callable[[Seen], object]) -> None:
 
 def _holds(row: Row, listed: Listed) -> bool:
     """Whether what was read of a file still holds: nothing about it or its JPEGs has changed."""
-    same = row[1:4] == listed[1:4]
-    return same and (not (row.jpegs or listed.jpegs) or row.jpegs == _jpegs(listed))
-
-
-class _Above:
-    """Absolute paths as the system has them; what is above a file is looked at once a folder."""
-
-    def __init__(self) -> None:
-        self._folders: dict[str, str] = {}
-
-    def path(self, path: str) -> bytes:
-        folder, _, name = path.rpartition(os.sep)
-        above = self._folders.get(folder)
-        if above is None:
-            above = os.path.dirname(os.path.abspath(path)).rstrip(os.sep) + os.sep
-            self._folders[folder] = above
-        return (above + name).encode("utf-8", "surrogateescape")
+    return (
+        row[1] == listed[1]
+        and row[2] == listed[2]
+        and row[3] == listed[3]
+        and (not (row[4] or listed[4]) or row[4] == _jpegs(listed))
+    )
 
 
 def _jpegs(listed: Listed) -> str:

@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 from pathlib import Path
@@ -114,28 +113,35 @@ class FrameState:
         }
 
 
-@dataclass(frozen=True)
 class Shoot:
-    """The frames of a shoot, in the order of their paths."""
+    """The frames of a shoot, in the order of their paths, and what is recorded of them."""
 
-    frames: Sequence[FrameState]
+    def __init__(self, seen: Sequence[Seen], known: Recorded, ledger: Ledger | None) -> None:
+        self._seen, self._known, self._ledger = seen, known, ledger
+
+    @cached_property
+    def frames(self) -> tuple[FrameState, ...]:
+        """Each frame with its state."""
+        practice = self._ledger.settings().practice if self._ledger else Practice()
+        return tuple(FrameState(each, practice, *_state(each, self._known)) for each in self._seen)
 
     @cached_property
     def counts(self) -> dict[str, int]:
         """How many frames are in each state; those that cannot be read are counted apart."""
-        states = Counter(frame.state for frame in self.frames if not frame.problem)
+        states = Counter(_state(each, self._known)[0] for each in self._seen if not each.problem)
         named = {state: states[state] for state in (UNDEVELOPED, PRINTED, SET_ASIDE)}
-        return {**named, "unreadable": sum(bool(frame.problem) for frame in self.frames)}
+        return {**named, "unreadable": len(self._seen) - sum(named.values())}
 
     def backlog(self, today: datetime) -> str:
         """How many frames wait, and for how long, in one line."""
-        waiting = [each for each in self.frames if each.state == UNDEVELOPED and not each.problem]
+        waiting = self.counts[UNDEVELOPED]
         if not waiting:
             return "nothing waits"
-        oldest = min((frame.taken for frame in waiting if frame.taken), default="")
+        mine = (each for each in self._seen if _waits(each, self._known))
+        oldest = min((each.row.taken for each in mine if each.row.taken), default="")
         days = (today.replace(tzinfo=None) - datetime.fromisoformat(oldest)).days if oldest else 0
         age = f", the oldest for {days} day{'s' if days != 1 else ''}" if days > 0 else ""
-        return f"{len(waiting)} of {len(self.frames)} frames wait{age}"
+        return f"{waiting} of {len(self._seen)} frames wait{age}"
 
 
 def look_over(paths: Iterable[str | os.PathLike[str]], ledger: Ledger | None) -> Shoot:
@@ -155,9 +161,8 @@ def look_over(paths: Iterable[str | os.PathLike[str]], ledger: Ledger | None) ->
     FrameError
         A path that is not there. A frame that cannot be read is in the result, with its problem.
     """
-    practice = ledger.settings().practice if ledger else Practice()
     with uncollected(), _scanned(list(paths), ledger) as (seen, known):
-        return Shoot([FrameState(each, practice, *_state(each, known)) for each in seen])
+        return Shoot(seen, known, ledger)
 
 
 def set_aside(paths: Iterable[str | os.PathLike[str]], ledger: Ledger) -> int:
@@ -169,7 +174,7 @@ def set_aside(paths: Iterable[str | os.PathLike[str]], ledger: Ledger) -> int:
         How many frames were set aside by this. Frames that cannot be read stay what they are.
     """
     with _scanned(list(paths), ledger) as (seen, known):
-        waiting = [each for each in seen if _state(each, known)[0] == UNDEVELOPED and not each.problem]
+        waiting = [each for each in seen if _waits(each, known)]
         at_once(waiting, Seen.quick)
         at_once(waiting, Seen.full)
     closed = {each.row.full: each for each in waiting if each.row.full}
@@ -193,10 +198,17 @@ def _scanned(
         keep(seen, index)
 
 
+def _waits(seen: Seen, known: Recorded) -> bool:
+    """Whether a frame is part of the backlog."""
+    return _state(seen, known)[0] == UNDEVELOPED and not seen.problem
+
+
 def _state(seen: Seen, known: Recorded) -> tuple[str, str | None, str | None]:
     """State, the version it was last printed with, and the last version of that recipe if it is another."""
     full = seen.row.full
-    ref = known.printed.get(full) if full else None
+    if full is None:
+        return UNDEVELOPED, None, None
+    ref = known.printed.get(full)
     if ref:
         last = known.last.get(ref.partition("@")[0], ref)
         return PRINTED, ref, last if last != ref else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator
-from operator import attrgetter
+from operator import itemgetter
 from pathlib import Path
 from typing import NamedTuple
 
@@ -52,6 +52,8 @@ RAW_SUFFIXES = frozenset(
 
 
 _Jpegs = dict[str, list[tuple[str, int, int]]]
+_Entry = tuple[str, str, os.stat_result | None]  # name, suffix in lower case, None for a folder
+_WANTED = RAW_SUFFIXES | JPEG_SUFFIXES
 
 
 class Listed(NamedTuple):
@@ -120,7 +122,7 @@ def _alone(path: Path, folders: dict[str, _Jpegs]) -> Listed:
     status, folder = path.stat(), os.path.dirname(os.path.abspath(path))
     if folder not in folders:
         try:
-            folders[folder] = _jpegs_among(_listed(folder))
+            folders[folder] = _jpegs_among(_entries(folder))
         except OSError:
             folders[folder] = {}
     beside = tuple(folders[folder].get(_stem(path.name), ()))
@@ -138,49 +140,57 @@ def _walk(folder: str, seen: set[tuple[int, int]]) -> Iterator[Listed]:
     """Raw files below a folder, sorted by path; folders behind links are entered once, so that loops end."""
     try:
         status = os.stat(folder)
-        entries = _listed(folder)
+        entries = _entries(folder)
     except OSError:  # gone, or not for us to read: the rest is listed all the same
         return
     if (status.st_dev, status.st_ino) in seen:
         return
     seen.add((status.st_dev, status.st_ino))
     jpegs = _jpegs_among(entries)
-    for entry, suffix in entries:
-        try:
-            if entry.is_dir():
-                yield from _walk(entry.path, seen)
-                continue
-            if suffix not in RAW_SUFFIXES or not entry.is_file():
-                continue
-            found = entry.stat()
-        except OSError:  # gone since
-            continue
-        beside = tuple(jpegs.get(_stem(entry.name), ())) if jpegs else ()
-        yield Listed(entry.path, found.st_size, found.st_mtime_ns, found.st_ino, beside)
+    above = folder.rstrip(os.sep) + os.sep
+    for name, suffix, found in entries:
+        if found is None:
+            yield from _walk(above + name, seen)
+        elif suffix in RAW_SUFFIXES:
+            beside = tuple(jpegs.get(_stem(name), ())) if jpegs else ()
+            yield Listed(above + name, found.st_size, found.st_mtime_ns, found.st_ino, beside)
 
 
-def _listed(folder: str) -> list[tuple[os.DirEntry[str], str]]:
-    """What a folder holds and does not hide, by name, with its suffix in lower case."""
-    with os.scandir(folder) as entries:
-        shown = sorted((entry for entry in entries if entry.name[0] != "."), key=attrgetter("name"))
-    return [(entry, entry.name[entry.name.rfind(".") :].lower()) for entry in shown]
+def _entries(folder: str) -> list[_Entry]:
+    """Folders, raw files and JPEGs in a folder, by name; hidden ones left out.
+
+    Read through an open descriptor: the system need not find its way to the folder once more for each file.
+    """
+    found: list[_Entry] = []
+    descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        with os.scandir(descriptor) as entries:
+            for entry in entries:
+                name = entry.name
+                suffix = name[name.rfind(".") :].lower()
+                if name[0] == ".":
+                    continue
+                try:
+                    if entry.is_dir():
+                        found.append((name, "", None))
+                    elif suffix in _WANTED and entry.is_file():
+                        found.append((name, suffix, entry.stat()))
+                except OSError:  # gone since
+                    continue
+    finally:
+        os.close(descriptor)
+    found.sort(key=itemgetter(0))
+    return found
 
 
 def _stem(name: str) -> str:
     return name.rpartition(".")[0].lower()
 
 
-def _jpegs_among(entries: Iterable[tuple[os.DirEntry[str], str]]) -> _Jpegs:
+def _jpegs_among(entries: Iterable[_Entry]) -> _Jpegs:
     """The JPEGs of a folder by their stem in lower case."""
     jpegs: _Jpegs = {}
-    for entry, suffix in entries:
-        if suffix in JPEG_SUFFIXES:
-            try:
-                if not entry.is_file():
-                    continue
-                found = entry.stat()
-            except OSError:  # gone since
-                continue
-            one = (entry.name, found.st_size, found.st_mtime_ns)
-            jpegs.setdefault(_stem(entry.name), []).append(one)
+    for name, suffix, found in entries:
+        if found is not None and suffix in JPEG_SUFFIXES:
+            jpegs.setdefault(_stem(name), []).append((name, found.st_size, found.st_mtime_ns))
     return jpegs
