@@ -93,3 +93,16 @@ def test_the_trend_of_a_recipe_reads_its_versions(ledger: Ledger) -> None:
     ]  # fmt: skip
     assert course.unit == "EV"
     assert trend.json()["parameters"][0]["points"][2]["value"] == 0.45
+
+
+def test_spreads_are_those_of_every_window() -> None:
+    """First, last and liveliest tenth agree with the largest less the smallest value of each window."""
+    chance = random.Random(3)
+    for field in ("exposure.ev", "split.low.hue"):
+        values = [chance.uniform(0, 100) for _ in range(137)]  # of hues none is nearer across 0 degrees
+        course = trend_of("x", [(f"x@{n}", "", {field: v}) for n, v in enumerate(values)], {}, {}).courses[0]
+        windows = [values[n : n + 14] for n in range(137 - 14 + 1)]
+        spreads = [max(window) - min(window) for window in windows]
+        assert (course.first, course.last, course.most) == pytest.approx(
+            (spreads[0], spreads[-1], max(spreads))
+        )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple, TypeAlias
@@ -136,7 +137,7 @@ def trend_of(
 def _course(field: str, unit: str, points: tuple[Point, ...]) -> Course:
     values = [point.value for point in points]
     tenth = _tenth(len(values))
-    spreads = [_spread(field, values[n : n + tenth]) for n in range(len(values) - tenth + 1)] or [0.0]
+    spreads = _spreads(field, values, tenth) or [0.0]
     last, most = spreads[-1], max(spreads)
     settled = last <= STILL * most if len(values) >= FEWEST else None
     return Course(field, unit, points, spreads[0], last, most, settled)
@@ -144,6 +145,31 @@ def _course(field: str, unit: str, points: tuple[Point, ...]) -> Course:
 
 def _tenth(versions: int) -> int:
     return max(3, -(-versions // 10))
+
+
+def _spreads(field: str, values: Sequence[Value], width: int) -> list[float]:
+    """The spread within every `width` versions that follow one another."""
+    numbers = [value for value in values if isinstance(value, float)]
+    if len(numbers) < len(values):
+        return [_spread(field, values[n : n + width]) for n in range(len(values) - width + 1)]
+    unrolled = _unrolled(field, numbers)
+    highest, lowest = _highest(unrolled, width), _highest([-number for number in unrolled], width)
+    return [high + low for high, low in zip(highest, lowest, strict=True)]
+
+
+def _highest(numbers: Sequence[float], width: int) -> list[float]:
+    """The largest of every `width` numbers that follow one another, in one pass."""
+    found: list[float] = []
+    falling: deque[int] = deque()  # places of numbers that no later one exceeds
+    for place, number in enumerate(numbers):
+        while falling and numbers[falling[-1]] <= number:
+            falling.pop()
+        falling.append(place)
+        if falling[0] <= place - width:
+            falling.popleft()
+        if place >= width - 1:
+            found.append(numbers[falling[0]])
+    return found
 
 
 def _spread(field: str, values: Sequence[Value]) -> float:
