@@ -132,7 +132,7 @@ const KEYS = [
   ["S", "save: why, then Enter"], ["F, T, M", "fork, temper, compare"], ["+ −", "larger and smaller pictures"], ["Esc", "close, leave"],
 ];
 export function keys() {
-  open(el("dl.keys", {}, ...KEYS.flatMap(([key, what]) => [el("dt", {}, key), el("dd", {}, what)])));
+  open(el("dl.keys", {}, ...KEYS.map(([key, what]) => el("div", {}, el("dt", {}, key), el("dd", {}, what)))));
 }
 
 // --- a clash is shown, never overwritten ---

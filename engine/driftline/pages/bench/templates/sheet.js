@@ -268,7 +268,7 @@ function showShares() {
 on("shares", ({ place, found: shares }) => {
   if (place !== now.active) return;
   found = shares;
-  if (order === "share" && !sheet.matches(":focus-within")) build(); else showShares();
+  if (order === "share" && !sheet.querySelector(".line :focus, .circle :focus")) build(); else showShares();
   tell("shared", shares);
 });
 
