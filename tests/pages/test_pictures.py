@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from pathlib import Path
 
@@ -14,7 +15,8 @@ from driftline.errors import DriftlineError
 from driftline.ledger import Ledger
 from driftline.pages import ledger_page
 from driftline.pages.pictures import ProofPictures
-from driftline.pipeline import open_frame
+from driftline.pipeline import keep, open_frame
+from driftline.pipeline.kept import FACTS, RENDERING
 
 
 @pytest.fixture(scope="module")
@@ -97,6 +99,21 @@ def test_a_proof_that_is_not_kept_says_so(ledger: Ledger) -> None:
     """Its fingerprint, and how to keep it."""
     with pytest.raises(DriftlineError, match="not among the kept proofs"):
         ProofPictures(ledger)("tram-fog@1", "ab" * 32)
+
+
+def test_a_proof_without_a_camera_rendering_says_what_was_looked_for(tmp_path: Path) -> None:
+    """The reason is the frame's own; the map is laid against plain, and says so."""
+    made = Ledger.create(tmp_path / "looks", {"tram-fog": "[exposure]\nev = 0.8\n"})
+    files = dict(keep(open_frame(named("grey-middle"))))
+    facts = json.loads(files[FACTS]) | {"rendering_reason": "the raw holds no JPEG"}
+    files[FACTS] = json.dumps(facts).encode()
+    del files[RENDERING]
+    made.keep_proof(facts["fingerprint"], files)
+    made.set_proofs("tram-fog", [facts["fingerprint"]])
+    ledger_page(made, tmp_path / "pages")
+    (pair,) = html.parse(tmp_path / "pages/looks/tram-fog/1.html").getroot().xpath("//section[@class='pair']")
+    assert pair.findtext(".//span[@class='nothing']") == "no camera rendering: the raw holds no JPEG"
+    assert "Laid against plain" in pair.xpath(".//img[@class='marks']/@alt")[0]
 
 
 def test_every_version_is_seen_on_the_proofs_chosen_now(ledger: Ledger, tmp_path: Path) -> None:

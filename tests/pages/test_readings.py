@@ -99,3 +99,12 @@ FOREIGN: list[object] = [
 def test_what_someone_else_wrote_there_is_passed_over(drift: object) -> None:
     """Foreign or damaged drift gives no distance and no failure."""
     assert all(found.distance is None for found in readings_of(drift, band))
+
+
+def test_a_reason_is_not_told_of_a_proof_it_may_not_belong_to() -> None:
+    """Where one proof has no number at all, the reason kept for all of them may be that proof's own."""
+    numbers: dict[str, list[float | None]] = {"exposure": [0.0, 0.1, 0.1, 0.1]}
+    first, second = readings_of(kept(numbers, {}, hue_skin="no camera rendering"), band)
+    assert [amount.reason for amount in (*first.amounts, *second.amounts)] == [""] * 4
+    (alone,) = readings_of(kept({}, exposure="no camera rendering"), band)
+    assert alone.amounts[0].reason == "no camera rendering"

@@ -6,7 +6,16 @@ import pytest
 
 from driftline.drift.causes import UNITS
 from driftline.pages.story import Amount
-from driftline.pages.wording import amount_words, cause_name, count, drift_words, number, origin_words, span
+from driftline.pages.wording import (
+    amount_words,
+    apart_words,
+    cause_name,
+    count,
+    drift_words,
+    number,
+    origin_words,
+    span,
+)
 from pages.history import START, amount, version
 
 
@@ -73,3 +82,25 @@ def test_days_and_counts() -> None:
     assert span(START, START) == "3 March 2031"
     assert count(1, "version") == "1 version"
     assert count(2, "version") == "2 versions"
+
+
+def test_what_cannot_be_compared_is_told_by_its_reason() -> None:
+    """Causes of one reason stand together; a proof without any number is one sentence, not sixteen."""
+
+    def apart(key: str, reason: str = "") -> Amount:
+        return Amount(key, "", None, None, None, None, reason=reason)
+
+    some = [
+        amount("exposure", 0.1, 0.17),
+        apart("hue", "too little colour"),
+        apart("hue_sky", "too little colour"),
+        apart("white"),
+    ]
+    assert apart_words(some) == (
+        "hue and hue of sky: not comparable, too little colour",
+        "white: not comparable",
+    )
+    assert apart_words([apart("hue"), apart("white")]) == (
+        "nothing could be compared with the camera rendering",
+    )
+    assert apart_words(some[:1]) == ()

@@ -10,7 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from driftline.errors import DriftlineError
+from driftline.errors import DriftlineError, FrameError
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -26,21 +26,20 @@ QUALITY = 86
 class ProofPictures:
     """Gives a version's rendering of a kept proof, or a proof's camera rendering, as JPEG bytes.
 
-    Called with a ref and a fingerprint; None for the ref is the camera rendering. None comes back when there
-    is no such picture.
+    Called with a ref and a fingerprint; None for the ref is the camera rendering.
     """
 
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
         self._frame = lru_cache(maxsize=4)(self._open)
 
-    def __call__(self, ref: str | None, fingerprint: str) -> bytes | None:
+    def __call__(self, ref: str | None, fingerprint: str) -> bytes:
         """The picture as JPEG.
 
         Raises
         ------
         DriftlineError
-            The proof is not kept or damaged, or the version's text cannot be read.
+            The proof is not kept, damaged or without a camera rendering, or the version cannot be read.
         """
         frame = self._frame(fingerprint)
         return _jpeg(_camera(frame) if ref is None else self._edit(frame, ref))
@@ -95,23 +94,22 @@ class ProofPictures:
         return render(frame, self._ledger.read(ref), long_edge=LONG_EDGE, depth=8)
 
 
-def _camera(frame: KeptFrame) -> NDArray[Any] | None:
+def _camera(frame: KeptFrame) -> NDArray[Any]:
     from driftline.colorimetry.encodings import srgb_decode, srgb_encode  # noqa: PLC0415
     from driftline.stages.resize import fit, resize  # noqa: PLC0415
 
     rendering = frame.camera_rendering()
     if rendering is None:
-        return None
+        why = frame.camera_rendering_reason
+        raise FrameError("no-picture", f"no camera rendering: {why}", hint="nothing; drift needs one")
     height, width = fit(rendering.shape[0], rendering.shape[1], LONG_EDGE)
     small: NDArray[Any] = srgb_encode(resize(srgb_decode(rendering), height=height, width=width))
     return (small * 255 + 0.5).astype("uint8")
 
 
-def _jpeg(pixels: NDArray[Any] | None) -> bytes | None:
+def _jpeg(pixels: NDArray[Any]) -> bytes:
     from PIL import Image  # noqa: PLC0415  loaded where it is needed
 
-    if pixels is None:
-        return None
     file = io.BytesIO()
     Image.fromarray(pixels).save(file, "jpeg", quality=QUALITY)
     return file.getvalue()

@@ -34,10 +34,12 @@ def readings_of(drift: Any, band: BandOf, *, only_proof: str = "") -> tuple[Read
     if not frames:
         amounts = tuple(_amount(key, cause, band) for key, cause in causes.items())
         return (Reading(only_proof, amounts),) if amounts else ()
-    return tuple(
-        Reading(str(proof), tuple(_amounts(_mapping(_mapping(frame).get("causes")), causes, band)))
-        for proof, frame in frames.items()
-    )
+    numbers = {str(proof): _mapping(_mapping(frame).get("causes")) for proof, frame in frames.items()}
+    if any(numbers.values()) and not all(
+        numbers.values()
+    ):  # a reason is kept once for all proofs, and may be that of an empty one
+        causes = {key: {**cause, "reason": ""} for key, cause in causes.items()}
+    return tuple(Reading(proof, tuple(_amounts(its_own, causes, band))) for proof, its_own in numbers.items())
 
 
 def _amounts(

@@ -11,6 +11,7 @@ from driftline.pages.pedigree import Run
 from driftline.pages.story import Amount, Look, Marks, Print, Proof, Reading, Story, Version
 from driftline.pages.wording import (
     amount_words,
+    apart_words,
     cause_name,
     count,
     day,
@@ -199,7 +200,7 @@ def _pair(reading: Reading, version: Version, story: Story, folder: PageFolder, 
         distance=distance_words(reading.distance),
         verdict=reading.verdict,
         lines=tuple(_line(amount) for amount in reading.amounts if amount.comparable),
-        apart=tuple(amount_words(amount) for amount in reading.amounts if not amount.comparable),
+        apart=apart_words(reading.amounts),
     )
 
 

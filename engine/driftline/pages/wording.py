@@ -85,6 +85,27 @@ def amount_words(amount: Amount) -> str:
     return f"{words}, {direction}" if direction else words
 
 
+def apart_words(amounts: Sequence[Amount]) -> tuple[str, ...]:
+    """The causes that cannot be compared, those of one reason together.
+
+    Examples
+    --------
+    >>> apart_words([Amount(key, "", None, None, None, None, reason="dark") for key in ("hue", "white")])
+    ('nothing could be compared with the camera rendering: dark',)
+    """
+    names: dict[str, list[str]] = {}
+    for amount in amounts:
+        if not amount.comparable:
+            names.setdefault(amount.reason, []).append(cause_name(amount.key))
+    if len(names) == 1 and not any(amount.comparable for amount in amounts):
+        (reason,) = names
+        return (f"nothing could be compared with the camera rendering{': ' if reason else ''}{reason}",)
+    return tuple(
+        f"{listed(of_one)}: not comparable{', ' if reason else ''}{reason}"
+        for reason, of_one in names.items()
+    )
+
+
 def distance_words(distance: float | None) -> str:
     """How far from the camera.
 
