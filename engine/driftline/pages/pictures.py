@@ -101,7 +101,7 @@ def _camera(frame: KeptFrame) -> NDArray[Any]:
     rendering = frame.camera_rendering()
     if rendering is None:
         why = frame.camera_rendering_reason
-        raise FrameError("no-picture", f"no camera rendering: {why}", hint="nothing; drift needs one")
+        raise FrameError("no-picture", f"no camera rendering: {why}", hint="a proof with one, to measure on")
     height, width = fit(rendering.shape[0], rendering.shape[1], LONG_EDGE)
     small: NDArray[Any] = srgb_encode(resize(srgb_decode(rendering), height=height, width=width))
     return (small * 255 + 0.5).astype("uint8")
