@@ -7,7 +7,7 @@ import pytest
 
 import demo_frames
 from driftline.colorimetry.encodings import srgb_decode
-from driftline.pipeline import develop, open_frame
+from driftline.pipeline import KeptFrame, develop, keep, open_frame
 from driftline.pipeline.develop import quantise
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import (
@@ -91,6 +91,19 @@ def test_acutance_and_grain_reach_the_picture() -> None:
         changed = srgb_decode(develop(frame, recipe))
         assert not np.array_equal(plain, changed)
         assert changed.mean() == pytest.approx(plain.mean(), rel=0.01)
+
+
+@pytest.mark.parametrize("of_proof", [False, True])
+def test_a_draft_is_as_crisp_as_the_full_picture_reduced(of_proof: bool) -> None:
+    """Acutance is of the full frame's pixels: reduced to a third, most of it is gone, in a draft as well."""
+    frame = open_frame(FRAME)
+    edge, crisp = max(frame.size()) // 3, Recipe(finish=Finish(acutance=1.0))
+    kept = KeptFrame(keep(frame))
+    edges = []
+    for of, draft in ((frame, False), (kept if of_proof else frame, True)):
+        plain, sharp = (develop(of, one, long_edge=edge, draft=draft) for one in (NEUTRAL, crisp))
+        edges.append(float(np.abs(sharp - plain).mean()))
+    assert edges[1] == pytest.approx(edges[0], rel=0.35)
 
 
 def test_display_p3_holds_the_same_colours_in_smaller_numbers() -> None:

@@ -8,16 +8,18 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from driftline.arrays import CameraRGB
 from driftline.colorimetry.encodings import srgb_encode
 from driftline.pipeline.compiled import compile_plan, encode
 from driftline.pipeline.frame import Developable
+from driftline.pipeline.kept import KeptFrame
 from driftline.pipeline.kernels.area import resize
 from driftline.pipeline.lens import without_lens
 from driftline.pipeline.plan import Pixels, plan
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import NO_CORRECTION, Correction, Recipe
 from driftline.stages.dodge import dodge
-from driftline.stages.finish import finish
+from driftline.stages.finish import RADIUS_PX, finish
 from driftline.stages.gamut import Space
 from driftline.stages.grain import grain
 from driftline.stages.resize import fit
@@ -94,7 +96,9 @@ def develop(
     if depth == 8 and not (reference or framed or small or _goes_on(recipe)):
         return in_strips(compile_plan(steps).run_8, camera, dtype=np.uint8)
     run = steps.run if reference else compile_plan(steps).run
-    linear = finish(in_strips(run, camera), acutance=recipe.finish.acutance)
+    linear = finish(
+        in_strips(run, camera), acutance=recipe.finish.acutance, radius_px=_edge_px(frame, camera)
+    )
     if framed:
         linear = turn(crop(linear, **correction.crop._asdict()), degrees=correction.turn)
     whole = (linear.shape[0], linear.shape[1]) if framed else frame.size()
@@ -107,6 +111,12 @@ def develop(
         seed=int(frame.fingerprint()[:16], 16) if recipe.grain.rms_granularity else 0,
     )
     return _encoded(linear, depth, reference=reference)
+
+
+def _edge_px(frame: Developable, camera: CameraRGB) -> float:
+    """The blur of acutance, as wide in the picture as at full size: the pixels of a draft are larger."""
+    full = frame.full_edge if isinstance(frame, KeptFrame) else max(frame.size())
+    return RADIUS_PX * min(1.0, max(camera.shape[:2]) / full)
 
 
 def _goes_on(recipe: Recipe) -> bool:

@@ -57,6 +57,7 @@ def keep(frame: Frame) -> dict[str, bytes]:
         "low": low,
         "high": high,
         "camera_to_srgb": frame.camera_to_srgb.tolist(),
+        "full_edge": max(frame.size()),
         "light": list(frame.light()),
         "white_problem": frame.white_problem,
         "rendering_reason": frame.camera_rendering_reason,
@@ -123,6 +124,8 @@ class KeptFrame:
                 hint="keep it again from the raw file: driftline proof RECIPE FRAME",
             ) from None
         self._rendering = files.get(RENDERING)
+        self.full_edge: int = self.facts.get("full_edge", max(self._light.shape[:2]))
+        """Longer side of the frame it was kept from, in pixels; of proofs that do not say: its own."""
         self.likeness: Likeness | None = None
 
     def size(self) -> tuple[int, int]:
