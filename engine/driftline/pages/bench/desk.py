@@ -12,7 +12,7 @@ from driftline.drift.rechecking import Rechecking
 from driftline.errors import UsageError
 from driftline.ledger import Ledger
 from driftline.pages.bench.edit import Edit
-from driftline.pages.bench.proof import BenchProof
+from driftline.pages.bench.proof import BenchProof, LastOpened
 
 MOST_FRAMES = 12
 _KINDS = ("pixels", "drift", "shares", "ledger")
@@ -52,7 +52,8 @@ class Desk:
                 hint="the few frames that a look is judged by",
             )
         self.ledger = ledger
-        self.proofs = tuple(BenchProof(ledger, path) for path in paths)
+        opened = LastOpened()
+        self.proofs = tuple(BenchProof(ledger, path, opened) for path in paths)
         self.edit = Edit(ledger, recipe or _latest(ledger))
         self._checking: dict[int, Rechecking] = {}
         self._newest: dict[tuple[str, str], int] = {}

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Callable
 from functools import cached_property
 from pathlib import Path
 from threading import RLock
+
+import numpy as np
+from numpy.typing import NDArray
 
 from driftline.arrays import CameraRGB, EncodedRGB, Matrix
 from driftline.drift import frame_in
@@ -21,6 +25,26 @@ _RENDERING_EDGE = 2000
 _KEPT = 6
 
 
+class LastOpened:
+    """The full frame that was decoded last: a frame of 24 megapixels takes a third of a gigabyte."""
+
+    def __init__(self) -> None:
+        self._lock = RLock()
+        self._kept: tuple[Path, Frame] | None = None
+
+    def frame(self, path: Path, opened: Callable[[], Frame]) -> Frame:
+        """The frame of a path, opened now if it is not the last one."""
+        with self._lock:
+            if self._kept is None or self._kept[0] != path:
+                self._kept = path, opened()
+            return self._kept[1]
+
+    def drop(self) -> None:
+        """Let it go."""
+        with self._lock:
+            self._kept = None
+
+
 class BenchProof:
     """One of the frames a look is judged by; develops and measures like any frame.
 
@@ -33,16 +57,18 @@ class BenchProof:
         Whose likenesses are used.
     path
         The raw file.
+    opened
+        Where the frame that was decoded last is kept; one for all the proofs of a bench.
     """
 
-    def __init__(self, ledger: Ledger, path: Path) -> None:
+    def __init__(self, ledger: Ledger, path: Path, opened: LastOpened | None = None) -> None:
         self.path = path
         self.likeness: Likeness | None = None
         self._ledger = ledger
         self._lock = RLock()
-        self._frame: Frame | None = None
+        self._last = opened or LastOpened()
         self._reduced: OrderedDict[tuple[float, int | None], CameraRGB] = OrderedDict()
-        self._rendering: EncodedRGB | None = None
+        self._rendering: NDArray[np.uint8] | None = None
         self._facts: tuple[Matrix, str, str, tuple[int, int], tuple[float, float], str] | None = None
 
     @property
@@ -84,7 +110,9 @@ class BenchProof:
     def camera_rendering(self, max_edge: int | None = None) -> EncodedRGB | None:
         """The camera's own picture, encoded sRGB, at measuring size."""
         self._known()
-        return self._rendering
+        if self._rendering is None:
+            return None
+        return self._rendering.astype(np.float32) / np.float32(255)
 
     def developable(self, *, chroma_noise: float = 0.0, long_edge: int | None = None) -> CameraRGB:
         """Camera RGB, reduced; without ``long_edge`` at the size of the preview.
@@ -108,7 +136,9 @@ class BenchProof:
         with self._lock:
             if self._facts is None:
                 frame = self._opened()
-                self._rendering = frame.camera_rendering(max_edge=_RENDERING_EDGE)
+                rendering = frame.camera_rendering(max_edge=_RENDERING_EDGE)
+                if rendering is not None:
+                    self._rendering = (rendering * 255 + 0.5).astype(np.uint8)
                 self._facts = (
                     frame.camera_to_srgb,
                     frame.white_problem,
@@ -119,7 +149,7 @@ class BenchProof:
                 )
                 for edge in (PREVIEW_EDGE, _RENDERING_EDGE):
                     self.developable(long_edge=edge)
-                self._frame = None
+                self._last.drop()
             return self._facts
 
     def _reduce(self, chroma_noise: float, edge: int) -> CameraRGB:
@@ -130,7 +160,6 @@ class BenchProof:
         return resize(largest, height=height, width=width)
 
     def _opened(self) -> Frame:
-        if self._frame is None:
-            self._frame = frame_in(self._ledger, self.path)
-            self.likeness = self._frame.likeness
-        return self._frame
+        frame = self._last.frame(self.path, lambda: frame_in(self._ledger, self.path))
+        self.likeness = frame.likeness
+        return frame

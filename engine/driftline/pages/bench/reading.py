@@ -44,7 +44,7 @@ def shares_json(found: Shares, checked: Checked) -> dict[str, Any]:
         "together": found.distance.interaction,
         "judged": judged,
         "causes": {
-            key: {name: number(part.share, cause.unit) for name, part in cause.parts.items()}
+            key: {name: part.share for name, part in cause.parts.items()}
             for key, cause in found.causes.items()
         },
         "said": _most(judged, checked.verdict),

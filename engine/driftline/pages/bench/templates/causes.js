@@ -37,11 +37,16 @@ function row(cause) {
   return el("li", {},
     el("span.cause", {}, cause.name), drawn(cause),
     el("span.numbers", {}, cause.words.startsWith(cause.name) ? cause.words.slice(cause.name.length).trim() : cause.words),
-    el("span.quiet.verdict", {}, `${cause.verdict}${by ? `; most by [${by}]` : ""}`));
+    el("span.quiet.verdict", {}, `${cause.verdict}; floor ${cause.numbers[0]}${all ? `, edit ${cause.numbers[1]}, total ${cause.numbers[2]}${limits(cause)}` : ""}${by ? `; most by [${by}]` : ""}`));
+}
+
+function limits(cause) {
+  const [notice, far] = cause.judged < 0 ? cause.bands.slice(2) : cause.bands;
+  return notice ? `; noticed from ${notice}, too much from ${far}` : "";
 }
 
 function mover(key) {
-  const parts = Object.entries(shares?.amounts?.[key] ?? {});
+  const parts = Object.entries(shares?.causes?.[key] ?? {});
   if (!parts.length) return "";
   return parts.reduce((a, b) => (Math.abs(b[1]) > Math.abs(a[1]) ? b : a))[0];
 }

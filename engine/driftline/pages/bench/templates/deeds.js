@@ -63,7 +63,7 @@ export function fork() {
 }
 
 export function temper() {
-  const outcome = el("div.outcome", { role: "status" });
+  const outcome = el("div.outcome.softer", { role: "status" });
   const form = el("form", { onsubmit: (event) => { event.preventDefault(); busy(form, () => look(form, outcome)); } },
     el("label", {}, el("span", {}, "ease it until it is"), el("select", { name: "verdict" }, el("option", {}, "in keeping"), el("option", {}, "leaning"))),
     el("label", {}, el("span", {}, "easing"), el("select", { name: "along" }, el("option", { value: "all" }, "all of it evenly"), el("option", { value: "largest" }, "only what did most"))),
@@ -85,6 +85,10 @@ async function look(form, outcome) {
     el("button", { type: "button", onclick: () => take(found.values) }, "Take it"), el("button", { type: "button", onclick: close }, "Leave it"));
   outcome.querySelector("button").focus();
 }
+
+on("values", () => {
+  if (!now.proposal) place.querySelector(".softer:not(:empty)")?.replaceChildren("The edit has moved on since; look again.");
+});
 
 async function take(values) {
   const done = await deed("take-softer", { values });

@@ -6,6 +6,7 @@ import { still } from "./live.js";
 import { circle } from "./hues.js";
 
 const HEIGHT = 36, TOP = 4, NOW = 28, SIDE = 9;
+const PAUSE_MS = 1200; // keys pressed after a longer pause are undone by themselves
 
 const $ = (id) => document.getElementById(id);
 const sheet = $("sheet"), does = $("does");
@@ -145,7 +146,7 @@ function moving({ line, path, track }) {
     const box = track.getBoundingClientRect();
     return valueAt(line, (event.clientX - box.left - SIDE) / (box.width - 2 * SIDE));
   };
-  let gesture = "";
+  let gesture = "", pressed = 0;
   track.addEventListener("pointerdown", (event) => {
     if (event.button) return;
     gesture = `drag ${gestures += 1}`;
@@ -159,6 +160,8 @@ function moving({ line, path, track }) {
     const by = { ArrowRight: 1, ArrowLeft: -1, PageUp: 10, PageDown: -10 }[event.key];
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     if (by) {
+      if (performance.now() - pressed > PAUSE_MS) gestures += 1;
+      pressed = performance.now();
       const start = valueOf(path) ?? line.shown ?? line.neutral;
       set(path, stepped(line, start, by, event.shiftKey), `keys ${path} ${gestures}`);
     } else if (event.key === "ArrowDown" || event.key === "ArrowUp") neighbour(path, event.key === "ArrowDown" ? 1 : -1);

@@ -84,7 +84,9 @@ async function flush() {
     } catch (error) {
       if (!(error instanceof Trouble)) throw error;
       say(error.message);
-      if (error.code !== "away") { waiting = {}; await refreshed(); }
+      if (error.code === "away") { waiting = laidOver(changes, waiting); break; } // kept until the bench answers again
+      waiting = {};
+      await refreshed();
     }
   }
   sending = false;
@@ -114,6 +116,7 @@ export async function poll() {
     if (!sending && !soon) await refreshed(now.known ?? "");
     if (away) say("the bench answers again");
     away = false;
+    if (Object.keys(waiting).length && !soon) flush();
   } catch (error) {
     if (!(error instanceof Trouble)) throw error;
     if (!away) say(error.message);
