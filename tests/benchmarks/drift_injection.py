@@ -6,7 +6,7 @@ Run ``PYTHONPATH=tests python tests/benchmarks/drift_injection.py``. Cells that 
 from __future__ import annotations
 
 from drift.injections import INJECTIONS, cells, measured
-from drift.pictures import NAMES, photograph
+from drift.pictures import pictures
 from driftline.drift import UNITS
 
 SHORT = {
@@ -20,9 +20,8 @@ SHORT = {
 def main() -> None:
     """Measure and print."""
     worst: dict[tuple[str, bool], tuple[float, str]] = {}
-    print(f"{'':12}{'':18}" + "".join(f"{SHORT[key]:>9}" for key in UNITS))
-    for name in NAMES:
-        picture = photograph(name)
+    print(f"{'':16}{'':18}" + "".join(f"{SHORT[key]:>9}" for key in UNITS))
+    for name, picture in pictures().items():
         for injection in INJECTIONS:
             drift = measured(picture, injection)
             found = {cell.cause: cell for cell in cells(injection, drift)}
@@ -35,7 +34,7 @@ def main() -> None:
                     own = key == injection.cause or (injection.cause == "hue" and key.startswith("hue_"))
                     where = f"{cell.ratio:.2f} of what is allowed: {name}, {injection.name}"
                     worst[key, own] = max(worst.get((key, own), (0.0, "")), (cell.ratio, where))
-            print(f"{name:12}{injection.name:18}{row}")
+            print(f"{name:16}{injection.name:18}{row}")
     print("\nworst cells\n" + f"{'':18}{'':6}error or leak over what is allowed")
     for (key, own), (_, where) in sorted(worst.items()):
         print(f"{key:18}{'own' if own else 'leak':6}{where}")

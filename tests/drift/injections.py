@@ -20,6 +20,9 @@ from driftline.drift import DEFAULT_BANDS, Drift, measure_drift
 LEAK = 0.2
 """Share of a notice band that an edit of another cause may put into a cause."""
 
+CLIPS = 1.5
+"""Percentage points of newly clipped places from which on an edit is not in gamut on a picture."""
+
 
 @dataclass(frozen=True)
 class Injection:
@@ -126,15 +129,19 @@ class Cell:
 def cells(injection: Injection, drift: Drift) -> Iterator[Cell]:
     """Every cell of the table in the row of one injection: the cause itself, and the leak into each other.
 
-    The cause itself is held to its mark even where it is not sure of itself; leaks are not.
+    The cause itself is held to its mark even where it is not sure of itself; leaks are not, nor are those of
+    an edit that clips more than ``CLIPS`` of this picture. Where a picture has too little colour for its
+    chroma to be compared, as fog has, a change of chroma or hue moves its one cast: it *is* one of white.
     """
+    clips = max(drift.causes[key].value or 0.0 for key in ("clip_low", "clip_high")) > CLIPS
+    alike = {"white", "duv"} if drift.causes[injection.cause].value is None else set()
     for key, cause in drift.causes.items():
         own = key == injection.cause or (injection.cause == "hue" and key.startswith("hue_"))
         if cause.value is None or key.startswith("clip"):
             continue
         if own:
             yield Cell(injection, key, cause.value, abs(cause.value - injection.true), injection.mark)
-        elif injection.in_gamut and cause.confident:
+        elif injection.in_gamut and cause.confident and not clips and key not in alike:
             allowed = LEAK * DEFAULT_BANDS[key].notice
             yield Cell(injection, key, cause.value, abs(cause.value - injection.along.get(key, 0.0)), allowed)
 

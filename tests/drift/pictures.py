@@ -1,6 +1,7 @@
 """Photographs to measure on, and edits of known size to put into them.
 
-The photographs are those scikit-image ships (public domain or CC; see skimage.data). The edits are applied
+The photographs are those scikit-image ships (public domain or CC; see skimage.data), beside what the camera
+made of the frames of the demo shoot. The edits are applied
 to linear sRGB by their textbook definitions, clipped and rounded to 8 bits, as a file would be.
 """
 
@@ -9,22 +10,28 @@ from __future__ import annotations
 import io
 from collections.abc import Callable
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+import demo_frames
 from driftline.colorimetry.adaptation import adaptation_matrix
 from driftline.colorimetry.encodings import srgb_decode, srgb_encode
 from driftline.colorimetry.oklab import oklab_to_srgb, srgb_to_oklab
 from driftline.colorimetry.primaries import D65_XY, SRGB_LUMINANCE, SRGB_TO_XYZ, xy_to_XYZ
 from driftline.colorimetry.temperature import shifted_white_xy, xy_to_cct_duv
+from driftline.pipeline import open_frame
 
 Picture = NDArray[Any]
 Edit = Callable[[Picture], Picture]
 
 NAMES = ("astronaut", "coffee", "chelsea", "rocket", "motorcycle")
+BLACK_AND_WHITE = frozenset(
+    Path(frame["file"]).stem for frame in demo_frames.registry() if frame["truth"]["style"]["mono"]
+)
 
 
 @cache
@@ -35,6 +42,22 @@ def photograph(name: str) -> Picture:
     picture = data.stereo_motorcycle()[0] if name == "motorcycle" else getattr(data, name)()
     picture.flags.writeable = False
     return picture
+
+
+@cache
+def demo_picture(path: Path) -> Picture:
+    """What the camera made of a frame of the demo shoot, uint8, not to be written to."""
+    rendering = open_frame(path).camera_rendering()
+    assert rendering is not None
+    picture = to_uint8(rendering)
+    picture.flags.writeable = False
+    return picture
+
+
+def pictures() -> dict[str, Picture]:
+    """The photographs, and the colour renderings of the demo shoot, by name."""
+    made = {path.stem: demo_picture(path) for path in demo_frames.paths() if path.stem not in BLACK_AND_WHITE}
+    return {name: photograph(name) for name in NAMES} | made
 
 
 def edited(picture: Picture, edit: Edit) -> Picture:

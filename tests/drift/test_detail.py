@@ -53,3 +53,15 @@ def test_a_tone_curve_is_no_detail(edit: object) -> None:
     """Exposure and contrast leave detail alone, at every scale."""
     picture = photograph("coffee")
     assert np.abs(read(picture, edited(picture, edit))).max() < 0.02
+
+
+def test_what_is_as_faint_as_rounding_is_not_judged() -> None:
+    """In fog rounding to 8 bits is as large as the finest detail there is: a number, but no verdict."""
+    picture = photograph("chelsea")
+    fog = to_uint8(0.6 + 0.1 * (picture / 255))
+    cause = measure_drift(fog, edited(fog, exposure(-1.0)), registered=True).causes["detail_fine"]
+    assert not cause.confident
+    assert "rounding" in cause.reason
+    assert cause.verdict == "not judged"
+    clear = measure_drift(picture, edited(picture, exposure(-1.0)), registered=True).causes["detail_fine"]
+    assert clear.confident

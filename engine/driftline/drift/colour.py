@@ -193,11 +193,15 @@ def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any]) -> dict[str, float | 
 
 
 def _turn(pull: NDArray[Any]) -> float:
-    """The angle of most of some products, degrees: their mean without those far from the middle one."""
+    """The angle of most of some products, degrees: their mean without those far from the middle one.
+
+    Strong colours count for more than their strength: weak ones are rounded back to the hue they had.
+    """
     middle = np.exp(1j * float(np.median(np.angle(pull))))
     off = np.abs(np.angle(pull / middle))
     near = off <= max(4 * float(np.median(off)), _NEAR)
-    return float(np.degrees(np.angle(pull[near].sum())))
+    strong = pull[near] * np.abs(pull[near])
+    return float(np.degrees(np.angle(strong.sum())))
 
 
 def _split(forth: OneWay, back: OneWay, c: complex, L: NDArray[Any]) -> complex | None:

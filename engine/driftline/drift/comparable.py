@@ -19,6 +19,7 @@ _MONOCHROME = 0.004  # Oklab C that 99 places in 100 of a black-and-white pictur
 _LITTLE_COLOUR = 0.01  # standard deviation of z
 _STRONG_CAST = 0.2  # |mean z|
 _NEUTRAL, _FEW_NEUTRALS = 0.05, 0.001  # |z|; share of the places
+_FAINT_DETAIL = 0.003  # Oklab L; fog has 0.0026 in the finest band, other pictures 0.005 at least
 
 Names = tuple[str, str]
 NAMES: Names = ("the reference", "the edited picture")
@@ -76,6 +77,12 @@ def doubt_about_white(colour: Colour) -> str:
     if float((np.abs(colour.forth.z_start) < _NEUTRAL).mean()) < _FEW_NEUTRALS:
         return "hardly anything in the picture is neutral: its white is unsure"
     return ""
+
+
+def doubt_about_detail(contrast_A: float, contrast_B: float) -> str:
+    """Why detail of one size is a guess, of both pictures' contrast in it; empty when it can be trusted."""
+    faint = min(contrast_A, contrast_B) < _FAINT_DETAIL
+    return "hardly any detail of this size: rounding to 8 bits counts for as much" if faint else ""
 
 
 def doubt_about_all(share: float) -> str:

@@ -24,6 +24,7 @@ from driftline.drift.comparable import (
     NAMES,
     Names,
     doubt_about_all,
+    doubt_about_detail,
     doubt_about_exposure,
     doubt_about_white,
     monochrome,
@@ -216,6 +217,8 @@ def _detail(at: Together, pair: tuple[int, int]) -> dict[str, Cause]:
         value = detail_between(*(contrasts[i] for i in pair))
         none = not_comparable(key, "a picture has no detail of this size")
         causes[key] = none if value is None else Cause(key, _zeroed(value))
+        doubt = doubt_about_detail(*(contrasts[i] for i in pair))
+        causes[key] = unsure(causes[key], doubt) if doubt else causes[key]
     return causes
 
 
