@@ -116,7 +116,7 @@ def develop(
 def _edge_px(frame: Developable, camera: CameraRGB) -> float:
     """The blur of acutance, as wide in the picture as at full size: the pixels of a draft are larger."""
     full = frame.full_edge if isinstance(frame, KeptFrame) else max(frame.size())
-    return RADIUS_PX * min(1.0, max(camera.shape[:2]) / full)
+    return RADIUS_PX * min(1.0, float(max(camera.shape[:2]) / full))
 
 
 def _goes_on(recipe: Recipe) -> bool:
