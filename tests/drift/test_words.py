@@ -86,6 +86,19 @@ def test_an_edit_on_a_larger_floor_goes_first() -> None:
     assert line.startswith("colour: 1.23 × by the edit, where plain has 2.30 × already, past the point")
 
 
+def test_a_frame_without_a_white_is_said_to_be_that() -> None:
+    """Where plain's own white is a guess, that stands among the first lines, not only under the table."""
+    found = checked(exposure=0.4)
+    causes = dict(found.causes)
+    reason = "the white of plain is a guess: the file states no usable as-shot white (red -1); each must be"
+    for key in ("white", "duv"):
+        causes[key] = CheckedCause(key, None, None, None, None, "not judged", 0.0, False, False, reason)
+    assert in_words(replace(found, causes=causes))[1] == (
+        "not the edit's doing: the white of plain is a guess: the file states no usable as-shot white, "
+        "so that all its colours may stand far from the camera's"
+    )
+
+
 def test_the_table_has_every_cause_once() -> None:
     """Comparable causes have a line with four numbers; the others stand together by reason."""
     found = checked(exposure=0.41)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from driftline.drift.checking import Checked, CheckedCause
 
 TELLING = 3
+WHITE_IS_A_GUESS = "the white of plain is a guess"
 _WORTH_SAYING = 0.5  # of the notice band
 _COLUMNS = ("floor", "edit", "total", "judged")
 
@@ -49,7 +50,7 @@ def in_words(checked: Checked) -> list[str]:
     lines = [_line(cause, checked) for cause in telling]
     if not lines:
         lines = ["nothing that anyone would notice beside the camera's own picture"]
-    return [*lines, *_deliberate(causes), *_floor_alone(causes)]
+    return [*lines, *_deliberate(causes), *_unknown_white(causes), *_floor_alone(causes)]
 
 
 def in_table(checked: Checked) -> list[str]:
@@ -201,6 +202,15 @@ def _deliberate(causes: Mapping[str, CheckedCause]) -> list[str]:
     if any(causes[key].comparable for key in COLOUR_CAUSES) or "black and white" not in reason:
         return []
     return [f"{reason}: a step taken on purpose; its colour is not compared, its tones are"]
+
+
+def _unknown_white(causes: Mapping[str, CheckedCause]) -> list[str]:
+    """One line for a frame without a white to start from: all its colours may stand off for that alone."""
+    white = causes["white"]
+    if white.comparable or not white.reason.startswith(WHITE_IS_A_GUESS):
+        return []
+    what = white.reason.partition(" (")[0]
+    return [f"not the edit's doing: {what}, so that all its colours may stand far from the camera's"]
 
 
 def _floor_alone(causes: Mapping[str, CheckedCause]) -> list[str]:
