@@ -70,7 +70,7 @@ def test_what_settled_and_what_moves_is_said() -> None:
     """The state, what the last versions still did, and a bracket as wide."""
     settled = path_of([0.5, -0.5, 0.4, -0.4, *[0.1] * 20])
     assert settled.state == "settled"
-    assert settled.words == "settled: 0.00 EV apart over the last 3 versions, 1.00 EV where it was liveliest"
+    assert settled.words == "settled: unmoved over the last 3 versions, 1.00 EV where it was liveliest"
     moving = path_of([(-1) ** n * 0.5 for n in range(20)])
     assert moving.state == "still moves"
     assert moving.bracket == (8.0, 142.0)

@@ -169,9 +169,9 @@ def _why(course: Course) -> str:
     if not all(isinstance(point.value, float) for point in course.points):
         kinds = count(int(course.last) + 1, "value")
         return f"{_STATES[course.settled]}: {kinds} {over}"
-    moved = width_words(course.field, course.last)
+    moved = f"{width_words(course.field, course.last)} apart" if course.last else "unmoved"
     return (
-        f"{_STATES[course.settled]}: {moved} apart {over}, "
+        f"{_STATES[course.settled]}: {moved} {over}, "
         f"{width_words(course.field, course.most)} where it was liveliest"
     )
 
