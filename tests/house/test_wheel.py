@@ -38,6 +38,7 @@ def test_it_holds_recipes_frames_and_templates_and_no_tools(unpacked: Path) -> N
     )
     assert (package / "py.typed").exists()
     assert list((package / "pages/templates").glob("*.html"))
+    assert list((package / "pages/bench/templates").glob("*.js"))
     assert not (package / "starter/demo_raws/making").exists()
 
 
