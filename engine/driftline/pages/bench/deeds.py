@@ -7,7 +7,7 @@ from typing import Any
 
 from driftline.drift import Bands, between, fork_measured, restore_measured, save_measured, temper
 from driftline.drift.saving import SavedMeasured
-from driftline.errors import DriftlineError, FrameError, UsageError
+from driftline.errors import DriftlineError, FrameError, LedgerError
 from driftline.ledger import check_name
 from driftline.pages.bench.desk import Desk
 from driftline.pages.bench.edit import words_between
@@ -51,7 +51,7 @@ def fork(desk: Desk, *, new: str, note: str) -> dict[str, Any]:
     edit.look()
     last = ledger.version(edit.name)
     if check_name(new) in ledger.recipes() or ledger.working_bytes(new) is not None:
-        raise UsageError("recipe-exists", f"{new}: there is a recipe of that name", hint="another name")
+        raise LedgerError("recipe-exists", f"{new}: there is a recipe of that name", hint="another name")
     if ledger.working_differs(edit.name):
         text = recipe_text(edit.recipe.model_copy(update={"name": new}), base=edit.text)
         measured = save_measured(
