@@ -54,7 +54,7 @@ def test_a_shoot_is_closed_once(cli: Cli, looks: Path) -> None:
     told = cli("set-aside", "shoot", "--ledger", looks, "--json").json
     assert (told["set_aside"], told["counts"]["set-aside"], told["counts"]["undeveloped"]) == (3, 3, 0)
     again = cli("set-aside", "shoot", "--ledger", looks)
-    assert again.out == "nothing was left to set aside; 0 printed, 3 set aside in all\n"
+    assert again.out == "nothing was left to be set aside; 0 printed, 3 set aside in all\n"
     assert cli("shoot", "shoot", "--ledger", looks).out.splitlines()[-1] == "nothing waits"
     assert len(list((looks.parent / "shoot").iterdir())) == 3
 
@@ -105,3 +105,14 @@ def test_equal_names_are_told_with_their_places(cli: Cli, home: Path) -> None:
     told = cli("shoot", "cards").out.splitlines()
     assert [line.split()[0] for line in told[:2]] == ["a/quay-01.dng", "b/quay-01.dng"]
     assert cli("shoot", "cards/a").out.split()[0] == "quay-01.dng"
+
+
+def test_what_was_set_aside_is_taken_back(cli: Cli, looks: Path) -> None:
+    """It waits again; another time there is nothing to take back."""
+    cli("set-aside", "shoot", "--ledger", looks)
+    told = cli("set-aside", "shoot/quay-02.dng", "--take-back", "--ledger", looks)
+    assert told.out == "1 frame taken back; 0 printed, 0 set aside in all\n"
+    counts = cli("shoot", "shoot", "--ledger", looks, "--json").json["counts"]
+    assert (counts["undeveloped"], counts["set-aside"]) == (1, 2)
+    again = cli("set-aside", "shoot/quay-02.dng", "--take-back", "--ledger", looks, "--json").json
+    assert again["taken_back"] == 0

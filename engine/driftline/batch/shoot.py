@@ -165,23 +165,31 @@ def look_over(paths: Iterable[str | os.PathLike[str]], ledger: Ledger | None) ->
         return Shoot(seen, known, ledger)
 
 
-def set_aside(paths: Iterable[str | os.PathLike[str]], ledger: Ledger) -> int:
+def set_aside(paths: Iterable[str | os.PathLike[str]], ledger: Ledger, *, aside: bool = True) -> int:
     """Close a shoot, or part of it: its undeveloped frames are no longer part of the backlog.
+
+    Parameters
+    ----------
+    paths, ledger
+        As for :func:`look_over`.
+    aside
+        False takes back what was set aside: those frames wait again.
 
     Returns
     -------
     int
-        How many frames were set aside by this. Frames that cannot be read stay what they are.
+        How many frames were set aside, or taken back, by this. What cannot be read stays what it is.
     """
     with _scanned(list(paths), ledger) as (seen, known):
-        waiting = [each for each in seen if _waits(each, known)]
-        at_once(waiting, Seen.quick)
-        at_once(waiting, Seen.full)
-    closed = {each.row.full: each for each in waiting if each.row.full}
+        before = UNDEVELOPED if aside else SET_ASIDE
+        meant = [each for each in seen if _state(each, known)[0] == before and not each.problem]
+        at_once(meant, Seen.quick)
+        at_once(meant, Seen.full)
+    closed = {each.row.full: each for each in meant if each.row.full}
     if closed:
         lines = ({"frame": full, **marks(each.path, each.row.quick)} for full, each in closed.items())
-        ledger.record_set_aside(lines)
-    return sum(each.row.full is not None for each in waiting)
+        ledger.record_set_aside(lines, aside=aside)
+    return sum(each.row.full is not None for each in meant)
 
 
 @contextmanager
