@@ -10,11 +10,23 @@ from __future__ import annotations
 
 import os
 
+import numpy as np
 import pytest
 
 import demo_frames
 from drift.injections import INJECTIONS, Injection, cells, measured
-from drift.pictures import BLACK_AND_WHITE, NAMES, edited, exposure, photograph, pictures, split, white
+from drift.pictures import (
+    BLACK_AND_WHITE,
+    NAMES,
+    chroma,
+    edited,
+    exposure,
+    photograph,
+    pictures,
+    split,
+    to_uint8,
+    white,
+)
 from driftline.drift import measure_drift
 
 DEEP = bool(os.environ.get("DRIFTLINE_DEEP"))
@@ -69,3 +81,32 @@ def test_split_toning_is_told_with_its_direction(name: str) -> None:
     assert cause.value == pytest.approx(abs(cause.vector))
     assert cause.vector.imag > abs(cause.vector.real)
     assert cause.verdict in ("leaning", "overdone")
+
+
+def test_a_tint_on_a_picture_without_colour_is_judged() -> None:
+    """Fog that was split-toned: however strongly, its tint is read, and grows; its chroma cannot be."""
+    grey = photograph("chelsea").mean(axis=-1, keepdims=True) / 255
+    fog = to_uint8((0.12 + 0.65 * grey) * np.array([1.0, 0.99, 0.97]))
+    read = []
+    for size in (0.005, 0.01, 0.02, 0.04):
+        causes = measure_drift(fog, edited(fog, split(size)), registered=True).causes
+        assert causes["chroma"].reason == "too little colour to compare"
+        read.append(causes["split_tint"].value or 0.0)
+    assert read == sorted(set(read))
+    assert read[-1] == pytest.approx(4 * read[1], rel=0.15)
+    assert causes["split_tint"].verdict == "overdone"
+
+
+def test_colour_taken_away_is_not_a_change_of_white() -> None:
+    """A colourful picture made nearly grey has lost colour of things, not a tint: no white is read."""
+    picture = photograph("astronaut")
+    causes = measure_drift(picture, edited(picture, chroma(0.04)), registered=True).causes
+    assert causes["white"].value is None
+
+
+def test_a_hue_that_is_turned_out_of_its_sector_is_still_read() -> None:
+    """Whatever the turn, it is read of the colours that were skin, or have become so."""
+    picture = photograph("chelsea")
+    for turn in (10.0, 30.0, 60.0):
+        causes = measure_drift(picture, edited(picture, chroma(1.0, turn)), registered=True).causes
+        assert causes["hue_skin"].value == pytest.approx(turn, rel=0.1)

@@ -180,16 +180,27 @@ def _white(matrix: NDArray[Any]) -> tuple[float, float]:
 
 
 def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any]) -> dict[str, float | None]:
-    """Hue turn within each sector; a pixel's sector is by its mean colour in the two pictures."""
+    """Hue turn within each sector; a pixel's sector is by its mean colour in the two pictures.
+
+    Where a turn has carried nearly all colours out of a sector, by its colour in either of them.
+    """
     middle = (forth.z_start + forth.z_end + back.z_start + back.z_end) / 4
-    hue = np.degrees(np.angle(middle)) % 360
+    each = (forth.z_start + back.z_end) / 2, (forth.z_end + back.z_start) / 2
     pull = (forth.z_end * forth.z_start.conj() + back.z_start * back.z_end.conj()) * L * L
     turns: dict[str, float | None] = {}
-    for key, (start, end) in SECTORS.items():
-        inside = (np.abs(middle) > _COLOURED) & (hue >= start) & (hue < end)
+    for key, sector in SECTORS.items():
+        inside = _within(middle, *sector)
+        if np.count_nonzero(inside) < _SECTOR_PIXELS:
+            inside = _within(each[0], *sector) | _within(each[1], *sector)
         enough = np.count_nonzero(inside) >= _SECTOR_PIXELS
         turns[key] = _turn(pull[inside]) if enough else None
     return turns
+
+
+def _within(z: NDArray[Any], start: float, end: float) -> NDArray[np.bool_]:
+    """Which colours have a hue to speak of, and that in a sector."""
+    hue = np.degrees(np.angle(z)) % 360
+    return np.asarray((np.abs(z) > _COLOURED) & (hue >= start) & (hue < end))
 
 
 def _turn(pull: NDArray[Any]) -> float:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from driftline.drift.causes import COLOUR_CAUSES
 from driftline.drift.colour import Colour
+from driftline.drift.planes import Planes, relative_colour
 from driftline.drift.together import Together
 
 FEWEST_PLACES = 100  # fewer than this are no picture
@@ -17,6 +18,7 @@ _FLAT = 0.004  # Oklab L
 _FAR_STOPS = 0.5
 _MONOCHROME = 0.004  # Oklab C that 99 places in 100 of a black-and-white picture stay below; fog does not
 _LITTLE_COLOUR = 0.01  # standard deviation of z
+_TINT_STEPS = np.linspace(0, 1, 17)[1:-1]
 _STRONG_CAST = 0.2  # |mean z|
 _NEUTRAL, _FEW_NEUTRALS = 0.05, 0.001  # |z|; share of the places
 _FAINT_DETAIL = 0.003  # Oklab L; fog has 0.0026 in the finest band, other pictures 0.005 at least
@@ -56,18 +58,32 @@ def monochrome(lab_A: NDArray[Any], lab_B: NDArray[Any], names: Names = NAMES) -
     return f"{names[grey.index(True)]} is black and white" if any(grey) else ""
 
 
-def without_colour(z_A: NDArray[Any], z_B: NDArray[Any]) -> tuple[frozenset[str], str]:
+def without_colour(lab_A: Planes, lab_B: Planes) -> tuple[frozenset[str], str]:
     """Which causes of colour cannot be compared at places that are light enough, and why; none when all can.
 
-    Two pictures that are both nearly grey, as fog is, still tell their whites apart.
+    Two pictures that are both nearly grey, as fog is, still tell their whites apart. So do they when one was
+    split-toned: a colour that goes with lightness alone is a tint, and no colour of things.
     """
-    if len(z_A) < FEWEST_PLACES:
+    if lab_A.shape[1] < FEWEST_PLACES:
         return frozenset(COLOUR_CAUSES), "hardly any place is light enough for its colour to be compared"
-    weak = [float(np.std(z)) < _LITTLE_COLOUR for z in (z_A, z_B)]
-    if not any(weak):
+    if not any(_spread(lab) < _LITTLE_COLOUR for lab in (lab_A, lab_B)):
         return frozenset(), ""
-    white = {"white", "duv", "split_tint"} if all(weak) else set()
-    return frozenset(COLOUR_CAUSES) - white, "too little colour to compare"
+    tints = all(_spread(lab, beside_tint=True) < _LITTLE_COLOUR for lab in (lab_A, lab_B))
+    return frozenset(COLOUR_CAUSES) - ({"white", "duv", "split_tint"} if tints else set()), _TOO_LITTLE
+
+
+_TOO_LITTLE = "too little colour to compare"
+
+
+def _spread(lab: Planes, *, beside_tint: bool = False) -> float:
+    """Standard deviation of z; beside the tint that each step of lightness has."""
+    z = relative_colour(lab)
+    if beside_tint:
+        step = np.searchsorted(np.quantile(lab[0], _TINT_STEPS), lab[0])
+        count = np.maximum(np.bincount(step, minlength=len(_TINT_STEPS) + 1), 1)
+        real, imaginary = (np.bincount(step, part, len(_TINT_STEPS) + 1) / count for part in (z.real, z.imag))
+        z = z - (real + 1j * imaginary)[step]
+    return float(np.std(z))
 
 
 def doubt_about_white(colour: Colour) -> str:

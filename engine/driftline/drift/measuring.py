@@ -32,7 +32,7 @@ from driftline.drift.comparable import (
     without_colour,
 )
 from driftline.drift.detail import detail_between
-from driftline.drift.planes import Planes, from_oklab, luminance, relative_colour
+from driftline.drift.planes import Planes, from_oklab, luminance
 from driftline.drift.registration import SAME_PLACE, Registration
 from driftline.drift.residual import fit_residual
 from driftline.drift.together import FEW_SAMPLES, Together
@@ -181,7 +181,7 @@ class _ColourBetween:
 def _colour(at: Together, pair: tuple[int, int], names: Names) -> _ColourBetween:
     grey = monochrome(at.labs[pair[0]], at.labs[pair[1]], names)
     blocks = _light_enough(*(at.blocks[i] for i in pair))
-    missing, reason = without_colour(*(relative_colour(lab) for lab in blocks))
+    missing, reason = without_colour(*blocks)
     if grey or len(missing) == len(COLOUR_CAUSES):
         causes = {key: not_comparable(key, grey or reason) for key in COLOUR_CAUSES}
         return _ColourBetween(causes, None, bool(grey))
