@@ -63,7 +63,7 @@ function show() {
     el("ul.causes", { class: "causes" }, ...shown.map(row)),
     shown.length || found.nothing ? "" : el("p.quiet", {}, "Nothing that anyone would notice."),
     el("p.foot", {}, said ? el("span", {}, `${said}. `) : "",
-      el("button", { type: "button", "aria-expanded": String(all), onclick: () => { all = !all; show(); } }, all ? "the telling ones" : "all sixteen causes")));
+      found.nothing ? "" : el("button", { type: "button", "aria-expanded": String(all), onclick: () => { all = !all; show(); } }, all ? "the telling ones" : "all sixteen causes")));
 }
 
 on("measured", () => show());

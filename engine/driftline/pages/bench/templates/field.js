@@ -89,6 +89,7 @@ on("pixels", ({ place, bitmap }) => {
   if (place === now.active && narrow.matches) paintMini(canvas);
   bitmap.close();
   part.item.classList.remove("broken");
+  if (!part.found) part.far.textContent = "being measured";
 });
 
 // Where the sheet stands below the field, the proof that is measured goes along with it, at its distance.

@@ -51,9 +51,14 @@ const pixels = pump(async (place) => {
   tell("pixels", { place, bitmap });
   if (started) painted(started, "change to pixels", place);
   // While a point is dragged the pictures come first; the drift is read now and then, and when the hand rests.
-  if (pixels.idle() || performance.now() - readAt > SELDOM_MS) drift(place);
+  due.add(place);
+  if (pixels.idle() || performance.now() - readAt > SELDOM_MS) {
+    drift(...due);
+    due.clear();
+  }
 });
 
+const due = new Set();
 let readAt = 0;
 
 const drift = pump(async (place) => {
