@@ -10,6 +10,7 @@ import pytest
 
 from batch.shoot import write_frame
 from cli.conftest import QUAY, Cli
+from driftline.ledger import Ledger
 
 KEYS = {"recipe", "version", "copy", "ref", "commit", "when", "note", "kind", "changes", "parents", "drift"}
 
@@ -100,3 +101,19 @@ def test_a_folder_that_is_no_ledger(cli: Cli, looks: Path) -> None:
         assert told.status == 2
         assert told.err.startswith("error [ledger-")
         assert "  try: " in told.err
+
+
+def test_history_says_which_likeness_a_drift_was_measured_with(cli: Cli, home: Path) -> None:
+    """A version measured with a learned likeness names it; one measured without names none."""
+    ledger = Ledger.create(home / "past", {"dusk": "[white]\nshift = 2.0\n"})
+    plain = {"verdict": "in keeping", "largest": None, "proofs": 1, "causes": {}}
+    ledger.save("dusk", "[white]\nshift = 3.0\n", drift={**plain, "frames": {"ab" * 32: {}}})
+    known = {"ab" * 32: {"likeness": "ostrel-k2-everyday 0123456789ab"}}
+    ledger.save("dusk", "[white]\nshift = 4.0\n", drift={**plain, "frames": known})
+    drifts = [
+        line for line in cli("history", "dusk", "--ledger", "past").out.splitlines() if "drift:" in line
+    ]
+    assert drifts == [
+        "    drift: in keeping on 1 proof; by the likeness ostrel-k2-everyday",
+        "    drift: in keeping on 1 proof",
+    ]

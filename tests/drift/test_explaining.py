@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from typing import NamedTuple
 
 import pytest
@@ -61,6 +62,9 @@ def test_the_largest_judged_amount_rises_with_the_strength(name: str, frame: int
     ranks = [VERDICTS.index(one.verdict) for one in ladder]
     assert ranks == sorted(ranks)
     assert ranks[-1] > 0, "three times a starter recipe is in keeping"
+    for milder, one in pairwise(ladder):
+        noticed = {key for key, cause in milder.causes.items() if cause.ratio >= 1}
+        assert all(one.causes[key].comparable for key in noticed), "a stronger edit leaves a cause unread"
 
 
 @pytest.mark.parametrize(

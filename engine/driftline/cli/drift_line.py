@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from driftline.cli import say
@@ -20,12 +20,20 @@ def drift_words(drift: Mapping[str, Any]) -> str:
     """
     proofs = drift.get("proofs", 0)
     on = f" on {say.count(proofs, 'proof')}" if proofs else ""
-    verdict = f"{drift.get('verdict', 'not measured')}{on}"
+    said = f"{drift.get('verdict', 'not measured')}{on}"
     largest = drift.get("largest") or ""
     cause = drift.get("causes", {}).get(largest, {})
-    if cause.get("judged") is None:
-        return verdict
-    return f"{verdict}, most of all {cause_name(largest)} {amount(cause['judged'], cause.get('unit', ''))}"
+    if cause.get("judged") is not None:
+        said += f", most of all {cause_name(largest)} {amount(cause['judged'], cause.get('unit', ''))}"
+    likenesses = dict.fromkeys(_likenesses(drift))
+    return f"{said}; by the likeness {', '.join(likenesses)}" if likenesses else said
+
+
+def _likenesses(drift: Mapping[str, Any]) -> Iterator[str]:
+    """Names of the likenesses that plain was developed with; their digests are for the document."""
+    for frame in (drift.get("frames") or {}).values():
+        if frame.get("likeness"):
+            yield str(frame["likeness"]).split()[0]
 
 
 def cause_name(key: str) -> str:
