@@ -47,3 +47,15 @@ def test_the_picture_is_developed_without_its_lens() -> None:
     kept = KeptFrame(keep(frame))
     kept.likeness = KNOWN
     assert np.abs(develop(kept, NEUTRAL, long_edge=300, draft=True) - after).mean() * 255 < 0.6
+
+
+def test_a_draft_is_undone_once() -> None:
+    """A frame that is edited again and again undoes its lens once a size; another likeness undoes it anew."""
+    frame = open_frame(demo_frames.named("fog-wide"))
+    frame.likeness = KNOWN
+    camera = frame.developable(long_edge=300)
+    first = without_lens(frame, camera)
+    assert without_lens(frame, camera) is first
+    stronger = WIDE.model_copy(update={"falloff_ev": (0.6, 0.0, 0.0)})
+    frame.likeness = NO_LENS.model_copy(update={"lens": {"wide": stronger}})
+    assert without_lens(frame, camera)[0, 0, 1] > first[0, 0, 1]

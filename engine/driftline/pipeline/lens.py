@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from typing import Protocol, runtime_checkable
+from weakref import WeakKeyDictionary
 
 from driftline.arrays import CameraRGB
 from driftline.pipeline.frame import Developable, Frame
 from driftline.pipeline.kept import KeptFrame
 from driftline.pipeline.kernels.lens import lens
+from driftline.recipe import LensTerms
 from driftline.stages.lens import lens as lens_plainly
 
 
@@ -40,5 +42,18 @@ def without_lens(frame: Developable, camera: CameraRGB, *, reference: bool = Fal
     terms = frame.likeness.lens_terms(*taken_with(frame))
     if terms is None:
         return camera
-    undo = lens_plainly if reference else lens
-    return undo(camera, distortion=terms.distortion, falloff_ev=terms.falloff_ev)
+    if reference:
+        return lens_plainly(camera, distortion=terms.distortion, falloff_ev=terms.falloff_ev)
+    kept = _kept.setdefault(frame, [])
+    for seen, known, undone in kept:
+        if seen is camera and known == terms:
+            return undone
+    undone = lens(camera, distortion=terms.distortion, falloff_ev=terms.falloff_ev)
+    if camera.size <= _KEPT_SIZE:
+        kept[:] = [(camera, terms, undone), *kept[:1]]
+    return undone
+
+
+_KEPT_SIZE = 3 * 4_000_000
+"""What is as large as a draft is kept, so that a frame that is checked again need not wait for it."""
+_kept: WeakKeyDictionary[Developable, list[tuple[CameraRGB, LensTerms, CameraRGB]]] = WeakKeyDictionary()
