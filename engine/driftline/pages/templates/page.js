@@ -85,7 +85,10 @@ function place(stand, [distance, far, drift, picture], before, reach, up, alt) {
     if (value === null) stand.style.removeProperty(name);
     else stand.style.setProperty(name, value);
   }
-  stand.querySelector(".far").textContent = far + (distance > FARTHEST ? "; beyond the edge of this page" : "");
+  const [told, verdict] = far.split(", "), strong = document.createElement("strong");
+  strong.textContent = told;
+  stand.querySelector(".far").replaceChildren(strong,
+    (verdict ? `, ${verdict}` : "") + (distance > FARTHEST ? "; beyond the edge of this page" : ""));
   stand.querySelector(".drift").textContent = drift && `From the camera: ${drift}`;
   pictureIn(stand.querySelector(".frame"), picture, up, alt);
   return at;
