@@ -53,6 +53,16 @@ def test_a_file_is_found_by_what_it_is() -> None:
         assert [each.path for each in index.of_inode(7, 71)] == [b"/a/y.dng"]
 
 
+def test_a_digest_holds_for_its_source_alone() -> None:
+    """What was made of one source is not given for another, and the last one is kept."""
+    with open_index(None) as index:
+        index.remember("record", "a", "of a")
+        assert (index.recall("record", "a"), index.recall("record", "b")) == ("of a", None)
+        index.remember("record", "b", "of b")
+    with open_index(None) as index:
+        assert (index.recall("record", "a"), index.recall("record", "b")) == (None, "of b")
+
+
 def test_it_belongs_to_the_ledger_and_to_no_commit(tmp_path: Path) -> None:
     """With a ledger it lies inside .git: no status, no commit and no clone shows it."""
     write_shoot(tmp_path / "shoot", 1)
@@ -100,6 +110,7 @@ def odd_rows(path: Path) -> None:
     """Values that make no sense."""
     with sqlite3.connect(path) as database:
         database.execute("UPDATE frames SET sight = '[1, 2]', quick = 'x', full = 'y'")
+        database.execute("UPDATE digested SET content = '{}'")
     database.close()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -16,7 +17,7 @@ from batch.shoot import write_frame, write_shoot
 from driftline.batch import apply, look_over, scan, set_aside
 from driftline.batch.pool import WorkerPool
 from driftline.frames import RawFrame, Sight, list_frames
-from driftline.ledger import Ledger
+from driftline.ledger import Ledger, Record
 
 DUSK = "[curve]\nslope = 1.1\n"
 
@@ -163,6 +164,34 @@ def test_a_record_of_the_full_fingerprint_alone(shoot: Path, ledger: Ledger) -> 
     assert states(shoot, ledger)["quay-02.dng"] == ("printed", "dusk@1")
 
 
+def test_the_record_is_read_once(shoot: Path, ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As long as it stays what it is; with one more line, with a damaged digest and without an index anew."""
+    count = [0]
+    printed = Ledger.printed
+
+    def counted(self: Ledger) -> Iterator[Record]:
+        count[0] += 1
+        return printed(self)
+
+    monkeypatch.setattr(Ledger, "printed", counted)
+    lines = [{"frame": RawFrame(path).fingerprint(), "ref": "dusk@1"} for path in list_frames([shoot])]
+    ledger.record_run(2031, "first", lines[:1])
+    for _ in range(3):
+        assert [state for state, _ in states(shoot, ledger).values()] == ["printed", *["undeveloped"] * 3]
+    assert count == [1]
+    ledger.record_run(2031, "second", lines[1:2])
+    for _ in range(2):
+        assert [state for state, _ in states(shoot, ledger).values()][:2] == ["printed"] * 2
+    assert count == [2]
+    with sqlite3.connect(ledger.private / "frames.sqlite") as database:
+        database.execute("UPDATE digested SET content = '[]'")
+    database.close()
+    assert [state for state, _ in states(shoot, ledger).values()][:2] == ["printed"] * 2
+    (ledger.private / "frames.sqlite").unlink()
+    assert [state for state, _ in states(shoot, ledger).values()][:2] == ["printed"] * 2
+    assert count == [4]
+
+
 def test_an_older_version_is_a_fact_and_no_backlog(shoot: Path, ledger: Ledger) -> None:
     """Printed with @1, now @2: told with both, and nothing waits for it."""
     lines = [{"frame": RawFrame(path).fingerprint(), "ref": "dusk@1"} for path in list_frames([shoot])]
@@ -235,7 +264,7 @@ def test_relative_and_absolute_paths_are_the_same_frames(
 LOOK = """
 import sys
 from driftline.batch import look_over
-from driftline.ledger import Ledger
+from driftline.ledger import Ledger, Record
 for _ in range(6):
     assert len(look_over([sys.argv[1]], Ledger.open(sys.argv[2])).frames) == 40
 """

@@ -1,8 +1,9 @@
 """The index of frames: an embedded database of what was read, so that nothing is read twice.
 
-It holds nothing that is not read from the frames themselves, so it can be thrown away at any time; what was
-printed and set aside is in the ledger. Whatever is wrong with it (damaged, locked, of another form, on a disk
-that cannot be written to) costs time and is no error: it is built anew, or done without.
+It holds nothing that is not read from the frames themselves, or digested from the ledger's record, so it can
+be thrown away at any time; what was printed and set aside is in the ledger. Whatever is wrong with it
+(damaged, locked, of another form, on a disk that cannot be written to) costs time and is no error: it is
+built anew, or done without.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from driftline.ledger import Ledger
 if TYPE_CHECKING:
     import sqlite3
 
-FORM: Final = 1
+FORM: Final = 2
 """Raised when the tables change, or when more is read of a frame than before."""
 
 _NAME: Final = "frames.sqlite"
@@ -30,6 +31,7 @@ _TABLES: Final = """
         jpegs TEXT NOT NULL, taken TEXT NOT NULL, sight TEXT NOT NULL, quick TEXT, full TEXT
     ) WITHOUT ROWID;
     CREATE INDEX IF NOT EXISTS by_inode ON frames (inode, size);
+    CREATE TABLE IF NOT EXISTS digested (name TEXT PRIMARY KEY, source TEXT NOT NULL, content TEXT NOT NULL);
 """
 _COLUMNS: Final = "path, size, mtime_ns, inode, jpegs, taken, sight, quick, full"
 
@@ -99,6 +101,19 @@ class Index:
                 database.execute("BEGIN IMMEDIATE")
                 database.executemany("DELETE FROM frames WHERE path = ?", [(path,) for path in gone])
                 database.executemany(f"INSERT OR REPLACE INTO frames VALUES ({'?, ' * 8}?)", rows)
+
+        self._try(change, None)
+
+    def recall(self, name: str, source: str) -> str | None:
+        """What was made of a source, if it was made of just this one."""
+        rows = self._all("SELECT content FROM digested WHERE name = ? AND source = ?", (name, source))
+        return str(rows[0][0]) if rows else None
+
+    def remember(self, name: str, source: str, content: str) -> None:
+        """Keep what was made of a source, in place of what was made of an earlier one."""
+
+        def change(database: sqlite3.Connection) -> None:
+            database.execute("INSERT OR REPLACE INTO digested VALUES (?, ?, ?)", (name, source, content))
 
         self._try(change, None)
 
@@ -178,6 +193,7 @@ def _opened(path: Path) -> sqlite3.Connection | None:
         if not tables:
             database.executescript(f"BEGIN IMMEDIATE; {_TABLES} PRAGMA user_version = {FORM}; COMMIT;")
         database.execute(f"SELECT {_COLUMNS} FROM frames LIMIT 1").fetchone()
+        database.execute("SELECT name, source, content FROM digested LIMIT 1").fetchone()
     except sqlite3.Error as error:
         database.close()
         if "no such" in str(error):  # the right form by its number alone

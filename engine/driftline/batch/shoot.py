@@ -14,7 +14,7 @@ from typing import Any
 
 from driftline.batch.hints import hints, light_value
 from driftline.batch.index import open_index
-from driftline.batch.recorded import SET_ASIDE, Recorded, marks, recorded
+from driftline.batch.recorded import SET_ASIDE, Recorded, ask, marks, recorded
 from driftline.batch.scan import Seen, at_once, keep, scan, uncollected
 from driftline.frames import ExposureData, find_frames
 from driftline.ledger import Ledger
@@ -198,9 +198,9 @@ def _scanned(
 ) -> Iterator[tuple[list[Seen], Recorded]]:
     """The frames and what is recorded of them; what is learned of them meanwhile is kept."""
     with ThreadPoolExecutor(1) as thread, open_index(ledger) as index:
-        asked = thread.submit(recorded, ledger)  # waits for git most of the time
+        asked = thread.submit(ask, ledger)
         seen = scan(find_frames(roots), roots, index)
-        known = asked.result()
+        known = recorded(ledger, asked.result(), index)
         known.fingerprints(seen)
         yield seen, known
         keep(seen, index)

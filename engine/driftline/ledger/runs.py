@@ -76,6 +76,11 @@ class PrintRecord(OpenLedger):
         title = f"{len(new)} frame{'s' if len(new) != 1 else ''} {state.replace('-', ' ')}"
         return self._append(when.year, SET_ASIDE, new, title, note)
 
+    def record_state(self) -> str:
+        """What stands for the whole record: the same text as long as no line of it changes; '' for none."""
+        found = self._store.git.attempt("rev-parse", "--verify", "--quiet", f"{self._store.head()}:prints")
+        return found.out.decode("ascii", "replace").strip() if found.status == 0 else ""
+
     def printed(self) -> Iterator[Record]:
         """All lines of the record, run by run.
 
