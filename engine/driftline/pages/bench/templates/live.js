@@ -4,7 +4,7 @@
 import { ME, Trouble, ask, next, picture } from "./wire.js";
 import { now, on, tell } from "./state.js";
 
-const REST_MS = 300, SELDOM_MS = 450;
+const REST_MS = 300, SELDOM_MS = 700, LATEST_MS = 120;
 
 function pump(work) {
   const waiting = new Set();
@@ -39,9 +39,16 @@ export function watch(place, visible) {
 }
 const onScreen = () => [...new Set([now.active, ...seen])].filter((place) => now.frames[place]);
 
-const painted = (start, name, place) => requestAnimationFrame(() => setTimeout(() => {
-  performance.measure(name, { start, end: performance.now(), detail: place });
-}));
+// When what was just drawn is on the screen; a page that is not looked at draws nothing, and waits for nothing.
+const onTheScreen = () => new Promise((then) => {
+  const late = setTimeout(then, LATEST_MS);
+  requestAnimationFrame(() => setTimeout(() => { clearTimeout(late); then(); }));
+});
+
+async function painted(start, name, place) {
+  await onTheScreen();
+  if (start) performance.measure(name, { start, end: performance.now(), detail: place });
+}
 
 const pixels = pump(async (place) => {
   const started = now.changedAt;
@@ -49,7 +56,7 @@ const pixels = pump(async (place) => {
   if (!blob) return;
   const bitmap = await createImageBitmap(blob);
   tell("pixels", { place, bitmap });
-  if (started) painted(started, "change to pixels", place);
+  await painted(started, "change to pixels", place); // the next one is asked for when this one is seen
   // While a point is dragged the pictures come first; the drift is read now and then, and when the hand rests.
   due.add(place);
   if (pixels.idle() || performance.now() - readAt > SELDOM_MS) {
@@ -67,7 +74,7 @@ const drift = pump(async (place) => {
   const found = await ask("drift", { place, values: shownValues(), who: `${ME}.${place}`, turn: next() });
   if (!found) return;
   tell("drift", { place, found });
-  if (started) painted(started, "change to drift", place);
+  painted(started, "change to drift", place);
   rest();
 });
 

@@ -31,7 +31,7 @@ export async function attempt(work) {
 }
 
 // The picture comes first: a change goes to the file a moment later, or at once when the window closes.
-const SOON_MS = 150;
+const SOON_MS = 250;
 let waiting = {}, gesture = "", sending = false, soon = 0;
 
 export const same = (a, b) => JSON.stringify(a ?? null) === JSON.stringify(b ?? null);
