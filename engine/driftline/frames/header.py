@@ -15,9 +15,8 @@ from typing import Any, Final
 
 from driftline.frames.jpeg import JpegSize
 from driftline.frames.orientation import exif_orientation
+from driftline.frames.parts import Parts
 
-_HEAD: Final = 64 * 1024
-_MORE: Final = 4096
 _MOST_DIRECTORIES: Final = 12
 _MOST_ENTRIES: Final = 512
 _MOST_BYTES: Final = 1024
@@ -114,7 +113,7 @@ def read_header(path: str | os.PathLike[str]) -> Header | None:
     """
     descriptor = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
     try:
-        source = _Source(descriptor)
+        source = Parts(descriptor)
         try:
             return _read(source)
         except (struct.error, ValueError, IndexError):  # broken in a way that nobody foresaw: leave it
@@ -123,7 +122,7 @@ def read_header(path: str | os.PathLike[str]) -> Header | None:
         os.close(descriptor)
 
 
-def _read(source: _Source) -> Header | None:
+def _read(source: Parts) -> Header | None:
     head = source.take(0, min(92, source.size))
     if head[:2] == b"\xff\xd8":
         return _of_jpeg(source, 0)
@@ -135,7 +134,7 @@ def _read(source: _Source) -> Header | None:
     return _of_tiff(source, order, struct.unpack_from(f"{order}I", head, 4)[0])
 
 
-def _of_tiff(source: _Source, order: str, first: int) -> Header:
+def _of_tiff(source: Parts, order: str, first: int) -> Header:
     tiff = _Tiff(source, order, 0)
     found = list(tiff.directories(first))
     jpegs = [size for each in found for size in _jpegs_in(source, each)]
@@ -149,7 +148,7 @@ def _of_tiff(source: _Source, order: str, first: int) -> Header:
     )
 
 
-def _of_jpeg(source: _Source, start: int) -> Header | None:
+def _of_jpeg(source: Parts, start: int) -> Header | None:
     size, exif = _walk_jpeg(source, start)
     if size is None:
         return None
@@ -157,7 +156,7 @@ def _of_jpeg(source: _Source, start: int) -> Header | None:
     return Header(tags, embedded=size, certain=True, upright=_turned(size, found), is_jpeg=start == 0)
 
 
-def _exif_of_jpeg(source: _Source, place: int | None) -> tuple[Mapping[str, Any], list[dict[int, Any]]]:
+def _exif_of_jpeg(source: Parts, place: int | None) -> tuple[Mapping[str, Any], list[dict[int, Any]]]:
     order = None if place is None else _ORDERS.get(source.take(place, 2))
     if place is None or order is None:
         return {}, []
@@ -176,7 +175,7 @@ def _area(directory: Mapping[int, Any]) -> int:
     return int(directory.get(_WIDTH) or 0) * int(directory.get(_LENGTH) or 0)
 
 
-def _jpegs_in(source: _Source, directory: Mapping[int, Any]) -> Iterator[JpegSize]:
+def _jpegs_in(source: Parts, directory: Mapping[int, Any]) -> Iterator[JpegSize]:
     """The JPEG that a directory holds or points to, if it begins as one does and ends within the file."""
     places = [(directory.get(_JPEG_AT), directory.get(_JPEG_LONG))]
     if directory.get(_COMPRESSION) in _JPEG_COMPRESSION and directory.get(_PHOTOMETRIC) not in _SENSOR:
@@ -189,7 +188,7 @@ def _jpegs_in(source: _Source, directory: Mapping[int, Any]) -> Iterator[JpegSiz
             yield size
 
 
-def _walk_jpeg(source: _Source, start: int) -> tuple[JpegSize | None, int | None]:
+def _walk_jpeg(source: Parts, start: int) -> tuple[JpegSize | None, int | None]:
     """Size and the place of the EXIF block of a JPEG (ISO/IEC 10918-1, annex B); lossless ones are none."""
     at, exif = start + 2, None
     if source.take(start, 2) != b"\xff\xd8":
@@ -209,33 +208,11 @@ def _walk_jpeg(source: _Source, start: int) -> tuple[JpegSize | None, int | None
         at += 2 + length
 
 
-class _Source:
-    """Parts of an open file, most of them out of one first read."""
-
-    def __init__(self, descriptor: int) -> None:
-        self._descriptor = descriptor
-        self.size = os.fstat(descriptor).st_size
-        self._start, self._block = 0, os.pread(descriptor, _HEAD, 0)
-
-    def take(self, offset: int, count: int) -> bytes:
-        """So many bytes from there on; ValueError where the file ends before."""
-        at = offset - self._start
-        if at < 0 or at + count > len(self._block):
-            if offset < 0 or offset + count > self.size:
-                raise ValueError("beyond the end")
-            self._start, self._block = offset, os.pread(self._descriptor, max(count, _MORE), offset)
-            at = 0
-        part = self._block[at : at + count]
-        if len(part) < count:
-            raise ValueError("beyond the end")
-        return part
-
-
 @dataclass
 class _Tiff:
     """Directories of a TIFF block: what they say of their pixels, and the tags that were met on the way."""
 
-    source: _Source
+    source: Parts
     order: str
     base: int
     tags: dict[str, Entry] = field(default_factory=dict)
