@@ -32,7 +32,6 @@ _XYZ_TO_SRGB = np.linalg.inv(SRGB_TO_XYZ)
 SECTORS = {"hue_skin": (20.0, 70.0), "hue_foliage": (100.0, 150.0), "hue_sky": (230.0, 275.0)}
 """Oklab hue ranges; the ColorChecker patches of these names lie at 38 … 42, 126 and 253 degrees."""
 _COLOURED = 0.06  # |z| from which a pixel has a hue to speak of
-_SECTOR_PIXELS = 200
 _NEAR = np.radians(5.0)
 
 ZONES = ((0.25, 0.45), (0.45, 0.70), (0.70, 1.01))
@@ -64,7 +63,7 @@ class Colour:
     back: OneWay
 
 
-def fit_colour(rgb_A: Planes, rgb_B: Planes, *, coloured: bool = True) -> Colour:
+def fit_colour(rgb_A: Planes, rgb_B: Planes, *, coloured: bool = True, fewest: int = 200) -> Colour:
     """White, chroma, hue, hue by sector and split tint of B against A.
 
     Parameters
@@ -73,6 +72,8 @@ def fit_colour(rgb_A: Planes, rgb_B: Planes, *, coloured: bool = True) -> Colour
         (3, n) float64 linear sRGB of the same places, inside both gamuts and light enough (``DARKEST``).
     coloured
         False: both are so nearly grey that chroma and hue are taken to be the same; what differs is white.
+    fewest
+        Places of a sector below which its hue is not read.
     """
     lab_A, lab_B = to_oklab(rgb_A), to_oklab(rgb_B)
     z_A, z_B = relative_colour(lab_A), relative_colour(lab_B)
@@ -89,7 +90,7 @@ def fit_colour(rgb_A: Planes, rgb_B: Planes, *, coloured: bool = True) -> Colour
         duv=1e3 * (forth_duv - back_duv) / 2,
         chroma=float(np.log2(abs(c))),
         hue=float(np.degrees(np.angle(c))),
-        sectors=_sectors(forth, back, weight),
+        sectors=_sectors(forth, back, weight, fewest),
         split=_split(forth, back, complex(c), weight),
         mean_z=float(max(abs(z_A.mean()), abs(z_B.mean()))),
         forth=forth,
@@ -179,7 +180,7 @@ def _white(matrix: NDArray[Any]) -> tuple[float, float]:
     return 1e6 / kelvin - 1e6 / kelvin_0, duv - duv_0
 
 
-def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any]) -> dict[str, float | None]:
+def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any], fewest: int) -> dict[str, float | None]:
     """Hue turn within each sector; a pixel's sector is by its mean colour in the two pictures.
 
     Where a turn has carried nearly all colours out of a sector, by its colour in either of them.
@@ -190,9 +191,9 @@ def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any]) -> dict[str, float | 
     turns: dict[str, float | None] = {}
     for key, sector in SECTORS.items():
         inside = _within(middle, *sector)
-        if np.count_nonzero(inside) < _SECTOR_PIXELS:
+        if np.count_nonzero(inside) < fewest:
             inside = _within(each[0], *sector) | _within(each[1], *sector)
-        enough = np.count_nonzero(inside) >= _SECTOR_PIXELS
+        enough = np.count_nonzero(inside) >= fewest
         turns[key] = _turn(pull[inside]) if enough else None
     return turns
 

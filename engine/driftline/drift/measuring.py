@@ -41,6 +41,7 @@ from driftline.drift.verdict import DEFAULT_BANDS, Bands, judge_alone
 from driftline.drift.views import Mask, View, bring_together, common_mask
 
 _COLOUR_SAMPLES = 20_000
+_FEW_CELLS, _FEW_BLOCKS = 200, 100  # of a sector of hue; a block has the noise of four cells
 _FLOAT32 = 1e-4  # what the arithmetic alone leaves between equal pictures, ΔE00
 
 
@@ -185,7 +186,8 @@ def _colour(at: Together, pair: tuple[int, int], names: Names) -> _ColourBetween
     if grey or len(missing) == len(COLOUR_CAUSES):
         causes = {key: not_comparable(key, grey or reason) for key in COLOUR_CAUSES}
         return _ColourBetween(causes, None, bool(grey))
-    fit = fit_colour(*(from_oklab(lab) for lab in blocks), coloured=not missing)
+    few = _FEW_CELLS if at.blocks is at.labs else _FEW_BLOCKS
+    fit = fit_colour(*(from_oklab(lab) for lab in blocks), coloured=not missing, fewest=few)
     return _ColourBetween(
         _colour_causes(fit) | {key: not_comparable(key, reason) for key in missing}, fit, grey=False
     )
