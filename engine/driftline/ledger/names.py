@@ -52,7 +52,7 @@ def check_name(name: str) -> str:
             "bad-name",
             f"recipe name {name!r}: lower-case letters, digits and hyphens only, 1 to {MAX_NAME} of them,"
             " not beginning with a hyphen",
-            hint=f"driftline save {suggested_name(name)}",
+            hint=f"a name such as {suggested_name(name)}",
         )
     if name in _DEVICES:
         raise LedgerError(
