@@ -16,20 +16,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from bench_print import large_dng
+from bench_print import TEXT, large_dng
 
 from driftline.batch.order import Form, Look, RunResult
 from driftline.batch.run import run_batch
 
-FULL = """
-white.shift = 10
-exposure.ev = 0.2
-curve = { slope = 1.1, toe = -0.1, shoulder = 0.3 }
-chroma.scale = 1.05
-chroma.band.brick = { hue = 40, width = 35, turn = -3, scale = 1.1 }
-chroma.band.sky = { hue = 250, width = 50, scale = 0.95 }
-split = { low = { hue = 250, chroma = 0.01 }, high = { hue = 80, chroma = 0.008 } }
-"""
 PLAIN = """
 import sys, rawpy
 from PIL import Image
@@ -77,7 +68,7 @@ def told(name: str, count: int, seconds: float, cpu: float) -> str:
 
 def batch(shoot: Path, out: Path, workers: int) -> tuple[float, float, dict[int, int]]:
     """Seconds, CPU seconds (with the start of the workers), and the peak of each worker."""
-    look, stop, peaks = Look(name="full", text=FULL, ref="full@1"), threading.Event(), dict[int, int]()
+    look, stop, peaks = Look(name="full", text=TEXT, ref="full@1"), threading.Event(), dict[int, int]()
     watcher = threading.Thread(target=largest_workers, args=(stop, peaks))
     results: list[RunResult] = []
     watcher.start()

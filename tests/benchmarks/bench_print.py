@@ -6,11 +6,15 @@ Run ``PYTHONPATH=engine:demo_raws:tests python tests/benchmarks/bench_print.py [
 from __future__ import annotations
 
 import io
+import os
+import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import rawpy
@@ -18,47 +22,70 @@ from making.dng import write_dng
 from PIL import Image
 
 import demo_frames
+from driftline.batch.job import print_frame
+from driftline.batch.order import Form, Job, Look
+from driftline.colorimetry.encodings import srgb_encode
 from driftline.pipeline import develop, open_frame
 from driftline.pipeline.compiled import compile_plan
+from driftline.pipeline.develop import quantise
 from driftline.pipeline.frame import Frame
 from driftline.pipeline.plan import plan
 from driftline.pipeline.strips import in_strips
+from driftline.prints.jpeg import encode_jpeg
 from driftline.recipe import parse_recipe
 
-FULL = parse_recipe(
-    """
-    white.shift = 10
-    exposure.ev = 0.2
-    curve = { slope = 1.1, toe = -0.1, shoulder = 0.3 }
-    chroma.scale = 1.05
-    chroma.band.brick = { hue = 40, width = 35, turn = -3, scale = 1.1 }
-    chroma.band.sky = { hue = 250, width = 50, scale = 0.95 }
-    split = { low = { hue = 250, chroma = 0.01 }, high = { hue = 80, chroma = 0.008 } }
-    """,
-    source="full",
-)
+TEXT = """
+white.shift = 10
+exposure.ev = 0.2
+curve = { slope = 1.1, toe = -0.1, shoulder = 0.3 }
+chroma.scale = 1.05
+chroma.band.brick = { hue = 40, width = 35, turn = -3, scale = 1.1 }
+chroma.band.sky = { hue = 250, width = 50, scale = 0.95 }
+split = { low = { hue = 250, chroma = 0.01 }, high = { hue = 80, chroma = 0.008 } }
+"""
+FULL = parse_recipe(TEXT, source="full")
 HEIGHT, WIDTH = 4000, 6000
+EXIF = {
+    "make": "Ostrel",
+    "model": "K2",
+    "lens": "Ostrel 35 mm",
+    "taken": datetime(2024, 11, 5, 9, 22),
+    "exposure_time": 1 / 250,
+    "f_number": 4.0,
+    "iso": 400,
+    "focal_length": 23.0,
+    "focal_35mm": 35,
+    "bias_ev": 0.0,
+}
 
 
 def large_dng(folder: Path) -> Path:
-    """24 megapixels: a demo frame's mosaic repeated, with a full-size camera rendering."""
-    frame = open_frame(demo_frames.named("grey-middle"))
-    sensor = frame.sensor()
+    """24 megapixels: a demo mosaic mirrored on and on; LibRaw makes its camera rendering, at full size."""
+    path = folder / "large.dng"
+    _write_large(path, jpeg(np.zeros((400, 600, 3), np.uint8)))
+    with rawpy.imread(str(path)) as raw:
+        rendering = raw.postprocess(use_camera_wb=True)
+    return _write_large(path, jpeg(rendering))
+
+
+def _write_large(path: Path, preview: bytes) -> Path:
+    sensor = open_frame(demo_frames.named("grey-tight")).sensor()
     assert sensor.pattern is not None
-    times = (-(-HEIGHT // sensor.values.shape[0]), -(-WIDTH // sensor.values.shape[1]))
-    mosaic = np.tile(sensor.values, times)[:HEIGHT, :WIDTH]
-    rendering = np.tile((frame.camera_rendering() * 255).astype(np.uint8), (10, 10, 1))[:HEIGHT, :WIDTH]
-    preview = io.BytesIO()
-    Image.fromarray(rendering).save(preview, "jpeg", quality=92)
+    height, width = sensor.values.shape
+    cells = sensor.values.reshape(height // 2, 2, width // 2, 2)  # whole cells, so that the pattern goes on
+    cells = np.concatenate([cells, cells[::-1]], axis=0)
+    mosaic = np.concatenate([cells, cells[:, :, ::-1]], axis=2).reshape(2 * height, 2 * width)
+    times = (-(-HEIGHT // (2 * height)), -(-WIDTH // (2 * width)))
     return write_dng(
-        folder / "large.dng",
-        mosaic,
+        path,
+        np.tile(mosaic, times)[:HEIGHT, :WIDTH],
         pattern=sensor.pattern,
         black=int(sensor.black[0, 0]),
         white=int(sensor.white[0]),
         as_shot_neutral=tuple(1 / sensor.as_shot),
         color_matrix=sensor.xyz_to_camera,
-        preview_jpeg=preview.getvalue(),
+        preview_jpeg=preview,
+        exif=EXIF,
         compression="none",
     )
 
@@ -87,70 +114,93 @@ def median(function: Callable[[], object], rounds: int) -> float:
     return float(np.median(times))
 
 
+def with_verdict(path: Path, out: Path) -> None:
+    """A whole print as a batch makes it: anchor, verdict, provenance, file."""
+    out.unlink(missing_ok=True)
+    job = Job(frame=path, target=out, look=Look(name="full", text=TEXT, ref="full@1"), form=Form())
+    print_frame(job.model_dump(mode="json"))
+
+
+def peak_megabytes(path: Path, out: Path) -> tuple[int, int]:
+    """Peak resident memory of a fresh process that makes one print, and of its decoder."""
+    code = (
+        "import sys, resource, pathlib, bench_print as b\n"
+        "b.with_verdict(pathlib.Path(sys.argv[1]), pathlib.Path(sys.argv[2]))\n"
+        "from driftline.frames.child import _decoder\n"
+        "_decoder.close()\n"
+        "print(*(resource.getrusage(who).ru_maxrss >> 10 for who in "
+        "(resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)))"
+    )
+    found = subprocess.run(
+        [sys.executable, "-c", code, path, out],
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    own, decoder = found.stdout.split()
+    return int(own), int(decoder)
+
+
 def stages(path: Path) -> list[tuple[str, float]]:
-    """Where the time of one print goes, in seconds."""
-    clock = [time.perf_counter()]
+    """Where the time of one print goes, in seconds, the pages of memory being there already."""
+    frame, told = Frame(path), dict[str, float]()
 
-    def lap() -> float:
-        clock.append(time.perf_counter())
-        return clock[-1] - clock[-2]
+    def timed(name: str, function: Callable[[], Any]) -> Any:
+        function()
+        start = time.perf_counter()
+        found = function()
+        told[name] = time.perf_counter() - start
+        return found
 
-    frame = Frame(path)
-    sensor = frame.sensor()
-    out = [("decode", lap())]
-    mosaic = frame._mosaic()
-    out.append(("linearise", lap()))
-    rgb = frame._planes(mosaic)
-    out.append(("demosaic", lap()))
-    frame = Frame(path)
-    frame.__dict__["_sensor"] = sensor
-    clock.append(time.perf_counter())
-    camera = frame.developable()
-    out.append(("developable (linearise, demosaic, highlights, crop, turn)", lap()))
-    del rgb
+    timed("decode, through the child", lambda: Frame(path).sensor())
+    mosaic = timed("linearise", frame._mosaic)
+    timed("demosaic", lambda: frame._planes(mosaic))
+    camera = timed("linearise, demosaic, highlights", lambda: frame._rebuilt(0.0))
     tables = compile_plan(plan(FULL, camera_to_srgb=frame.camera_to_srgb, light=frame.light()))
-    linear = in_strips(tables.run, camera)
-    out.append(("point stages", lap()))
-    from functools import partial
+    picture = timed("per-pixel stages to 8 bits", lambda: in_strips(tables.run_8, camera, dtype=np.uint8))
+    timed("JPEG", lambda: encode_jpeg(picture, quality=92))
+    timed("floor: one pass over the planes", lambda: np.copyto(np.empty_like(camera), camera))
+    return list(told.items())
 
-    from driftline.pipeline.compiled import encode
 
-    picture = in_strips(partial(encode, eight_bits=True), linear, dtype=np.uint8)
-    out.append(("encode to 8 bits", lap()))
-    jpeg(picture)
-    out.append(("JPEG", lap()))
-    return out
+def preview_seconds(path: Path, rounds: int) -> tuple[float, float]:
+    """A 1.5-megapixel preview again after a change: compiled, and as the plain numpy stages write it."""
+    frame = Frame(path)
+    camera = frame.developable(long_edge=1500)
+    steps = plan(FULL, camera_to_srgb=frame.camera_to_srgb, light=frame.light(), anchor_ev=0.2)
+
+    def compiled() -> object:
+        return in_strips(compile_plan(steps).run_8, camera, dtype=np.uint8)
+
+    def plainly() -> object:
+        return quantise(np.float32(srgb_encode(steps.run(camera))), 8)
+
+    return median(compiled, rounds), median(plainly, rounds)
 
 
 def main(rounds: int) -> None:
     """Print the table."""
     with tempfile.TemporaryDirectory() as folder:
-        path = large_dng(Path(folder))
+        path, out = large_dng(Path(folder)), Path(folder, "print.jpg")
 
         def ours() -> bytes:
-            return jpeg(develop(open_frame(path), FULL, anchor_ev=0.2, depth=8))
+            return encode_jpeg(develop(open_frame(path), FULL, anchor_ev=0.2, depth=8), quality=92)
 
-        ratios = []
-        for _ in range(rounds):
-            a, b = median(ours, 1), median(lambda: libraw(path), 1)
-            ratios.append((a, b, a / b))
-        a, b, ratio = np.median(np.array(ratios), axis=0)
-        print(f"raw to JPEG, full recipe: ours {a:.2f} s, LibRaw + Pillow {b:.2f} s, ratio {ratio:.2f}")
+        for name, function in (
+            ("raw to JPEG, full recipe", ours),
+            ("the same with anchor, verdict and provenance, written", lambda: with_verdict(path, out)),
+        ):
+            pairs = np.array([[median(function, 1), median(lambda: libraw(path), 1)] for _ in range(rounds)])
+            (a, b), ratio = np.median(pairs, axis=0), np.median(pairs[:, 0] / pairs[:, 1])
+            print(f"{name}: ours {a:.2f} s, LibRaw + Pillow {b:.2f} s, ratio {ratio:.2f}")
         for name, seconds in stages(path):
-            print(f"  {name:58s} {seconds * 1000:7.0f} ms")
-        small = Frame(path)
-        small.developable(long_edge=1500)
-
-        def preview(*, reference: bool) -> object:
-            return develop(small, FULL, long_edge=750, draft=True, depth=8, reference=reference)
-
-        fast = median(lambda: preview(reference=False), rounds)
-        slow = median(lambda: preview(reference=True), 1)
-        print(
-            f"1.5-megapixel preview: {fast * 1000:.0f} ms, "
-            f"reference {slow * 1000:.0f} ms, 1/{slow / fast:.0f}"
-        )
+            print(f"  {name:40s} {seconds * 1000:7.0f} ms")
+        fast, slow = preview_seconds(path, rounds)
+        print(f"1.5-megapixel preview: {fast * 1000:.0f} ms, numpy {slow * 1000:.0f} ms, 1/{slow / fast:.0f}")
+        own, decoder = peak_megabytes(path, out)
+        print(f"peak memory of one print with its verdict: {own} MB, and {decoder} MB in its decoder")
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 3)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 5)

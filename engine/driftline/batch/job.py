@@ -12,7 +12,7 @@ from driftline.batch.location import location_of
 from driftline.batch.order import Decoding, Job, Printed
 from driftline.colorimetry.encodings import srgb_decode
 from driftline.colorimetry.primaries import SRGB_LUMINANCE
-from driftline.drift import check_frame
+from driftline.drift import check_frame, forget
 from driftline.errors import PrintError
 from driftline.frames.child import Limits, set_limits
 from driftline.pipeline import Frame, open_frame
@@ -54,6 +54,7 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
         likeness=frame.likeness,
     )
     judged = check_frame(frame, recipe, bands=asked.bands)
+    forget(frame)
     correction = correction_of(asked.correction, asked.frame)
     pixels = developed(frame, recipe, making, anchor_ev=judged.anchor_ev, correction=correction)
     told = Provenance(
@@ -67,6 +68,7 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
         pixels=pixel_digest(pixels),
         recipe_text=asked.look.text if asked.form.recipe_in_print else None,
     )
+    frame.let_go()
     _write(asked, frame, pixels, told)
     printed = Printed(
         frame=str(asked.frame),

@@ -30,6 +30,7 @@ _WHERE = {
     "Registration": "registration",
     "UNITS": "causes",
     "anchor_ev": "anchoring",
+    "forget": "anchoring",
     "bands_from": "verdict",
     "SavedMeasured": "saving",
     "add_proofs": "saving",
@@ -98,6 +99,7 @@ __all__ = [
     "difference_map",
     "difference_marks",
     "explained",
+    "forget",
     "fork_measured",
     "frame_in",
     "in_table",
@@ -123,7 +125,7 @@ __all__ = [
 ]
 
 if TYPE_CHECKING:
-    from driftline.drift.anchoring import anchor_ev
+    from driftline.drift.anchoring import anchor_ev, forget
     from driftline.drift.apportioning import Apportioned, Part, Shares, shares
     from driftline.drift.causes import FLOORS, UNITS, Cause, Drift
     from driftline.drift.checking import Checked, CheckedCause, between, check_frame

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from driftline.drift.anchoring import Anchor, anchor, prepared
+from driftline.drift.anchoring import Anchor, anchor, developed
 from driftline.drift.causes import UNITS, Cause, Drift, all_not_comparable, without
 from driftline.drift.grid import Light
 from driftline.drift.measuring import compare, drift_between
@@ -24,7 +24,7 @@ from driftline.drift.verdict import (
     strictest,
 )
 from driftline.drift.views import View, common_mask
-from driftline.pipeline import Developable, develop
+from driftline.pipeline import Developable
 from driftline.recipe import Recipe
 
 
@@ -135,8 +135,7 @@ def check_frame(frame: Developable, recipe: Recipe, *, bands: Any = None) -> Che
 
 def edit_of(frame: Developable, recipe: Recipe) -> Light:
     """A recipe's rendering of a frame at measuring size, linear sRGB."""
-    ev = recipe_anchor_ev(frame, recipe)
-    return prepared(develop(frame, recipe, anchor_ev=ev, long_edge=anchor(frame).edge, draft=True), "edit")
+    return developed(frame, recipe_anchor_ev(frame, recipe), anchor(frame).edge, recipe)
 
 
 def check_picture(

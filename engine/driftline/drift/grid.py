@@ -6,6 +6,7 @@ distortion. Positions count from the picture's upper left corner, in pixels, pix
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -67,14 +68,22 @@ def linear_light(picture: Any, *, name: str, keep: int) -> NDArray[np.float32]:
     UsageError
         Not a picture of three channels, or not finite.
     """
-    encoded = _checked(picture, name)
-    n = block_size(encoded.shape, keep)
-    rows, columns = encoded.shape[0] // n, encoded.shape[1] // n
+    return _blocks(_checked(picture, name), _decode, name, keep)
+
+
+def light_planes(light: NDArray[np.float32], *, keep: int) -> Light:
+    """As :func:`linear_light`, of a picture (h, w, 3) that is in linear light already."""
+    return _blocks(light, np.asarray, "picture", keep)
+
+
+def _blocks(picture: NDArray[Any], to_light: Callable[[Any], Any], name: str, keep: int) -> Light:
+    n = block_size(picture.shape, keep)
+    rows, columns = picture.shape[0] // n, picture.shape[1] // n
     result = np.empty((3, rows, columns), np.float32)
     step = max(1, _ROWS_AT_A_TIME // n)
     for start in range(0, rows, step):
         stop = min(start + step, rows)
-        part = _decode(encoded[start * n : stop * n, : columns * n])
+        part = to_light(picture[start * n : stop * n, : columns * n])
         if n > 1:
             part = part.reshape(stop - start, n, columns, n, 3).mean(axis=(1, 3), dtype=np.float32)
         result[:, start:stop] = part.transpose(2, 0, 1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 from driftline.arrays import EncodedRGB
 from driftline.errors import FrameError
@@ -46,6 +47,7 @@ class RawFrame:
 
     def __init__(self, path: str | os.PathLike[str]) -> None:
         self.path = Path(path).expanduser()
+        self._decoded: dict[str, Any] = {}  # beside the sensor values, once it was asked
 
     def __repr__(self) -> str:
         return f"{type(self).__name__}({str(self.path)!r})"
@@ -127,6 +129,7 @@ class RawFrame:
     def _sensor(self) -> Sensor:
         check_file(self.path)
         answer = ask_decoder(self.path.absolute(), "sensor")
+        self._decoded = answer.facts
         if answer.failed or answer.complaints:
             raise refuse(self.path, answer, self._directories, self._whole_rendering())
         missing = self._directories.missing_bytes(self.path.stat().st_size, binding=True)
@@ -138,7 +141,9 @@ class RawFrame:
     def _exposure(self) -> ExposureData:
         check_file(self.path)
         tags, preview = self._tags, self._preview
-        decoded = self._ask_quietly("facts").facts if needs_decoder(tags, preview.tags) else {}
+        decoded: dict[str, Any] = {}
+        if needs_decoder(tags, preview.tags):
+            decoded = self._decoded or self._ask_quietly("facts").facts
         return read_exposure(tags, preview.tags, {**preview.facts, **decoded})
 
     @cached_property

@@ -5,9 +5,19 @@ files or of drift. Read :func:`~driftline.pipeline.develop.develop` and
 :func:`~driftline.pipeline.plan.plan` first.
 """
 
-from driftline.pipeline.develop import develop
+from driftline.pipeline.develop import develop, develop_light
 from driftline.pipeline.frame import Developable, Frame, open_frame
 from driftline.pipeline.kept import KeptFrame, keep, kept_name
 from driftline.pipeline.plan import EDITION
 
-__all__ = ["EDITION", "Developable", "Frame", "KeptFrame", "develop", "keep", "kept_name", "open_frame"]
+__all__ = [
+    "EDITION",
+    "Developable",
+    "Frame",
+    "KeptFrame",
+    "develop",
+    "develop_light",
+    "keep",
+    "kept_name",
+    "open_frame",
+]

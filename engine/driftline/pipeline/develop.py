@@ -15,7 +15,7 @@ from driftline.pipeline.frame import Developable
 from driftline.pipeline.kept import KeptFrame
 from driftline.pipeline.kernels.area import resize
 from driftline.pipeline.lens import without_lens
-from driftline.pipeline.plan import Pixels, plan
+from driftline.pipeline.plan import Pixels, Plan, plan
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import NO_CORRECTION, Correction, Recipe
 from driftline.stages.dodge import dodge
@@ -77,10 +77,65 @@ def develop(
     FrameError
         The frame cannot be decoded.
     """
+    small = long_edge is not None and max(frame.size()) > long_edge
+    straight = depth == 8 and not (reference or small or correction.framed or _goes_on(recipe))
+    asked: dict[str, Any] = {"anchor_ev": anchor_ev, "correction": correction, "space": space}
+    if straight:
+        camera, steps = _begun(frame, recipe, None, reference=False, **asked)
+        return in_strips(compile_plan(steps).run_8, camera, dtype=np.uint8)
+    light = develop_light(frame, recipe, long_edge=long_edge, draft=draft, reference=reference, **asked)
+    return _encoded(light, depth, reference=reference)
+
+
+def develop_light(
+    frame: Developable,
+    recipe: Recipe,
+    *,
+    anchor_ev: float = 0.0,
+    correction: Correction = NO_CORRECTION,
+    long_edge: int | None = None,
+    space: Space = "srgb",
+    draft: bool = False,
+    reference: bool = False,
+) -> Pixels:
+    """As :func:`develop`, before encoding: (h, w, 3) float32 linear output RGB in [0, 1]."""
     early = long_edge * WORKING_RATIO if draft and long_edge else None
+    camera, steps = _begun(
+        frame, recipe, early, anchor_ev=anchor_ev, correction=correction, space=space, reference=reference
+    )
+    run = steps.run if reference else compile_plan(steps).run
+    linear = finish(
+        in_strips(run, camera), acutance=recipe.finish.acutance, radius_px=_edge_px(frame, camera)
+    )
+    if correction.framed:
+        linear = turn(crop(linear, **correction.crop._asdict()), degrees=correction.turn)
+    whole = (linear.shape[0], linear.shape[1]) if correction.framed else frame.size()
+    height, width = fit(whole[0], whole[1], long_edge)
+    linear = (resize_plainly if reference else resize)(linear, height=height, width=width)
+    return grain(
+        linear,
+        rms_granularity=recipe.grain.rms_granularity,
+        pitch_um=recipe.grain.pitch_um,
+        seed=int(frame.fingerprint()[:16], 16) if recipe.grain.rms_granularity else 0,
+    )
+
+
+def _begun(
+    frame: Developable,
+    recipe: Recipe,
+    early: int | None,
+    *,
+    anchor_ev: float,
+    correction: Correction,
+    space: Space,
+    reference: bool,
+) -> tuple[CameraRGB, Plan]:
+    """Camera RGB without what the lens did, with the correction's dodge in it; and what comes next."""
     camera = frame.developable(chroma_noise=recipe.noise.chroma, long_edge=early)
     camera = without_lens(frame, camera, reference=reference)
-    steps = plan(
+    if correction.dodge:
+        camera = dodge(camera, **correction.dodge._asdict())
+    return camera, plan(
         recipe,
         camera_to_srgb=frame.camera_to_srgb,
         light=frame.light(),
@@ -89,28 +144,6 @@ def develop(
         likeness=frame.likeness,
         space=space,
     )
-    if correction.dodge:
-        camera = dodge(camera, **correction.dodge._asdict())
-    framed = correction.crop != NO_CORRECTION.crop or bool(correction.turn)
-    small = long_edge is not None and max(camera.shape[:2]) > long_edge
-    if depth == 8 and not (reference or framed or small or _goes_on(recipe)):
-        return in_strips(compile_plan(steps).run_8, camera, dtype=np.uint8)
-    run = steps.run if reference else compile_plan(steps).run
-    linear = finish(
-        in_strips(run, camera), acutance=recipe.finish.acutance, radius_px=_edge_px(frame, camera)
-    )
-    if framed:
-        linear = turn(crop(linear, **correction.crop._asdict()), degrees=correction.turn)
-    whole = (linear.shape[0], linear.shape[1]) if framed else frame.size()
-    height, width = fit(whole[0], whole[1], long_edge)
-    linear = (resize_plainly if reference else resize)(linear, height=height, width=width)
-    linear = grain(
-        linear,
-        rms_granularity=recipe.grain.rms_granularity,
-        pitch_um=recipe.grain.pitch_um,
-        seed=int(frame.fingerprint()[:16], 16) if recipe.grain.rms_granularity else 0,
-    )
-    return _encoded(linear, depth, reference=reference)
 
 
 def _edge_px(frame: Developable, camera: CameraRGB) -> float:

@@ -155,6 +155,11 @@ class Frame(RawFrame):
             self._developable[key] = resize(rgb, height=height, width=width)
         return self._developable[key]
 
+    def let_go(self) -> None:
+        """Give the memory of the demosaicked picture back; it is made again when it is asked for."""
+        self._full = None
+        self._developable.clear()
+
     def _mosaic(self) -> Mosaic:
         sensor, gain = self.sensor(), self.multipliers()
         levels = {"black": sensor.black, "white": sensor.white, "multipliers": gain}

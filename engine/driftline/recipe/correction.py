@@ -63,6 +63,11 @@ class Correction(Section):
         None, description="A soft round spot that is made lighter or darker; absent, there is none."
     )
 
+    @property
+    def framed(self) -> bool:
+        """Whether the picture is cut or turned."""
+        return self.crop != NO_CROP or bool(self.turn)
+
     @model_validator(mode="after")
     def _something_is_left(self) -> Self:
         for low, high in (("left", "right"), ("top", "bottom")):
