@@ -92,7 +92,7 @@ class Purpose(SettingsSection):
     @model_validator(mode="after")
     def _a_tiff_loses_nothing(self) -> Self:
         if self.encoding == "tiff" and (self.quality is not None or self.ceiling_bytes is not None):
-            raise ValueError("a TIFF has neither quality nor ceiling_bytes; encoding = \"jpeg\" has")
+            raise ValueError('a TIFF has neither quality nor ceiling_bytes; encoding = "jpeg" has')
         return self
 
 
