@@ -47,7 +47,15 @@ def test_without_its_extra_it_says_how_to_get_it(
     assert "pip install 'driftline[bench]'" in told.err
 
 
-@pytest.mark.parametrize(("recipe", "code"), [("no-such", "no-such-recipe"), ("../x", "bad-name")])
+@pytest.mark.parametrize(
+    ("recipe", "code"),
+    [
+        ("no-such", "no-such-recipe"),
+        ("../x", "bad-name"),
+        ("x/tram-fog.toml", "bench-recipe-file"),
+        ("tram-fog@99", "no-such-version"),
+    ],
+)
 def test_a_recipe_that_there_is_not(cli: Cli, looks: Path, begun: list[str], recipe: str, code: str) -> None:
     """Status 2, in words."""
     told = cli("bench", demo_frames.named("grey-middle"), "--ledger", looks, "--recipe", recipe)

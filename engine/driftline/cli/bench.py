@@ -18,7 +18,7 @@ def bench(
         typer.Option(
             "--recipe",
             metavar="R",
-            help="A recipe of the ledger; absent: the one that was saved last.",
+            help="A recipe of the ledger, or a version to hang beside it; absent: the one saved last.",
             show_default=False,
         ),
     ] = None,

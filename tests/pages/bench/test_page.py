@@ -258,3 +258,12 @@ def test_on_a_small_screen(
     assert page.locator("#mini canvas").bounding_box()["y"] >= 0
     page.locator("#does", has_text="shoulder").wait_for()
     page.locator("#does img[alt*='without it']").wait_for()
+    assert page.evaluate(NAMELESS) == []
+
+
+NAMELESS = """() => [...document.querySelectorAll("button, input, select, canvas, [role=slider], img")]
+  .filter((one) => one.offsetParent && !(one.getAttribute("aria-label") || one.getAttribute("alt")
+    || one.innerText || one.labels?.length || document.getElementById(one.getAttribute("aria-labelledby"))
+    || one.closest("[aria-hidden=true]")))
+  .map((one) => one.outerHTML.slice(0, 120))"""
+"""What can be seen or used and has no name for who does not see it."""

@@ -210,3 +210,29 @@ def test_another_program_saves_meanwhile(asking: Asking, desk: Desk, looks: Path
     ledger.save("tram-fog", text, note="from the shell")
     found = asking.get(f"state?known={known}").json
     assert found["values"]["curve.slope"] == 1.18
+
+
+def test_a_version_to_begin_with_hangs_beside(looks: Path, frames: list[Path]) -> None:
+    """``NAME@1``: the recipe is edited as it stands, and the page is told what to hang beside it."""
+    desk = Desk(Ledger.open(looks), frames, "tram-fog@1")
+    asking = Asking(Guard(Bench(desk).application(), token=TOKEN, port=PORT))
+    now = asking.state()
+    assert (now["recipe"], now["beside"], now["values"]["curve.slope"]) == ("tram-fog", "tram-fog@1", 1.15)
+    asking.close()
+    desk.close()
+
+
+def test_the_photographers_own_past_is_told(looks: Path, frames: list[Path]) -> None:
+    """With enough versions an edit that goes further than nearly all of them is said to."""
+    ledger = Ledger.open(looks)
+    causes = {"contrast": {"floor": 0.0, "edit": 0.02, "total": 0.02, "judged": 0.02, "unit": "log2"}}
+    for n in range(12):
+        text = f"curve.slope = {1.01 + n / 1000}\n"
+        ledger.save("quay-night", text, drift={"verdict": "in keeping", "causes": causes}, proofs=["ab" * 32])
+    desk = Desk(ledger, frames[:1], "quay-night")
+    asking = Asking(Guard(Bench(desk).application(), token=TOKEN, port=PORT))
+    strong = parse_recipe("curve.slope = 1.5\n", source="a test")
+    found = asking.post("drift", place=0, values=values(strong)).json
+    assert any("contrast" in line and "last 1" in line for line in found["past"])
+    asking.close()
+    desk.close()

@@ -34,12 +34,13 @@ class Desk:
     paths
         Raw files to judge by, at most 12; they are decoded when they are first asked for.
     recipe
-        The recipe to begin with; absent: the one that was saved last.
+        The recipe to begin with; absent: the one that was saved last. Of ``NAME@7`` the recipe is edited as
+        it stands, and the version hangs beside it.
 
     Raises
     ------
     UsageError
-        ``bench-too-many``, ``bench-no-recipe``.
+        ``bench-too-many``, ``bench-no-recipe``, ``bench-recipe-file``.
     LedgerError, RecipeError
         There is no such recipe, or its working file cannot be read.
     """
@@ -54,7 +55,7 @@ class Desk:
         self.ledger = ledger
         opened = LastOpened()
         self.proofs = tuple(BenchProof(ledger, path, opened) for path in paths)
-        self.edit = Edit(ledger, recipe or _latest(ledger))
+        self.edit, self.beside = _begun(ledger, recipe or _latest(ledger))
         self._checking: dict[int, Rechecking] = {}
         self._newest: dict[tuple[str, str], int] = {}
         self._lock = Lock()
@@ -121,6 +122,18 @@ class Desk:
 def titles(proofs: Sequence[BenchProof]) -> list[Mapping[str, Any]]:
     """What the page calls the frames."""
     return [{"place": place, "name": proof.path.name} for place, proof in enumerate(proofs)]
+
+
+def _begun(ledger: Ledger, recipe: str) -> tuple[Edit, str]:
+    """The edit to begin with, and the version that hangs beside it; empty for none."""
+    if recipe.endswith(".toml"):
+        raise UsageError(
+            "bench-recipe-file",
+            f"{recipe}: a file; the bench edits recipes of the ledger",
+            hint=f"driftline save NAME --from {recipe}, then driftline bench --recipe NAME",
+        )
+    beside = ledger.version(recipe).ref if "@" in recipe else ""
+    return Edit(ledger, recipe.partition("@")[0]), beside
 
 
 def _latest(ledger: Ledger) -> str:

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from math import inf
 from typing import Any
 
-from driftline.drift import Bands, Checked, CheckedCause, Shares
+from driftline.drift import Bands, Checked, CheckedCause, Past, Shares
 from driftline.pages.story import Amount, Reading
 from driftline.pages.wording import amount_words, cause_name, distance_words, drift_words, number
 
 _WORTH_A_SHARE = 0.05  # notices
 
 
-def drift_json(checked: Checked, bands: Bands) -> dict[str, Any]:
+def drift_json(checked: Checked, bands: Bands, past: Past) -> dict[str, Any]:
     """A check as the page shows it.
 
     Returns
@@ -21,7 +21,7 @@ def drift_json(checked: Checked, bands: Bands) -> dict[str, Any]:
     dict
         ``distance`` in notices (None when nothing was judged) and ``said``, the same in words; ``verdict``;
         ``telling``, the causes that stand farthest out in words; ``causes``, each with its four numbers, its
-        two bands, and its words.
+        two bands, and its words; ``past``, where it went further than nine in ten of the versions before.
     """
     amounts = {key: _amount(cause, bands) for key, cause in checked.causes.items()}
     reading = Reading("", tuple(amounts.values()))
@@ -31,6 +31,7 @@ def drift_json(checked: Checked, bands: Bands) -> dict[str, Any]:
         "verdict": checked.verdict,
         "telling": list(drift_words(reading.amounts)),
         "nothing": _nothing(checked),
+        "past": past.in_words(checked),
         "causes": [_cause(cause, amounts[key], bands) for key, cause in checked.causes.items()],
     }
 

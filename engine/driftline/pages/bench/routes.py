@@ -193,7 +193,8 @@ class Bench:
 
         def measured() -> dict[str, Any]:
             check()
-            return drift_json(checking.check(self._recipe(asked)), checking.bands)
+            past = self._standing.past(self.desk.edit.name)
+            return drift_json(checking.check(self._recipe(asked)), checking.bands, past)
 
         return JSONResponse(await self._in("drift", measured))
 
@@ -291,6 +292,7 @@ class Bench:
             "saved": parameters(standing.saved) if standing.saved else {},
             "changed": words_between(standing.saved, edit.recipe) if standing.saved else [],
             "frames": titles(self.desk.proofs),
+            "beside": self.desk.beside,
             "sheet": self._sheet,
         }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from time import monotonic
 from typing import Any, NamedTuple
 
+from driftline.drift import Past, past_of
 from driftline.ledger import Ledger
 from driftline.recipe import Recipe
 
@@ -29,6 +30,7 @@ class LedgerStanding:
         self._ledger = ledger
         self._found: Standing | None = None
         self._when = 0.0
+        self._past: tuple[str, str | None, Past] | None = None
 
     def now(self, name: str) -> Standing:
         """The standing of a recipe."""
@@ -36,6 +38,13 @@ class LedgerStanding:
             self._found = self._look(name)
             self._when = monotonic()
         return self._found
+
+    def past(self, name: str) -> Past:
+        """The photographer's own versions so far, of all recipes and of this one; asked anew after a save."""
+        last = self._found.last if self._found and self._found.name == name else None
+        if self._past is None or self._past[:2] != (name, last):
+            self._past = name, last, past_of(self._ledger, name)
+        return self._past[2]
 
     def forget(self) -> None:
         """Look again the next time: something was saved."""

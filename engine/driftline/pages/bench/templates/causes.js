@@ -62,6 +62,7 @@ function show() {
     found.nothing ? el("p", {}, found.nothing) : "",
     el("ul.causes", { class: "causes" }, ...shown.map(row)),
     shown.length || found.nothing ? "" : el("p.quiet", {}, "Nothing that anyone would notice."),
+    ...found.past.map((line) => el("p.quiet", {}, line)),
     el("p.foot", {}, said ? el("span", {}, `${said}. `) : "",
       found.nothing ? "" : el("button", { type: "button", "aria-expanded": String(all), onclick: () => { all = !all; show(); } }, all ? "the telling ones" : "all sixteen causes")));
 }

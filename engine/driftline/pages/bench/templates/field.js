@@ -326,9 +326,12 @@ export function resize(by) {
   field.style.setProperty("--size", size);
 }
 
+let begun = false;
 on("state", ({ other }) => {
-  hang();
+  if (!begun && now.beside) now.hung = [now.beside];
+  begun = true;
   if (other) { chosen = -1; hung.replaceChildren(); $("version").replaceChildren(); }
+  hang();
 });
 new ResizeObserver(() => drawPast()).observe(field);
 resize(1);
