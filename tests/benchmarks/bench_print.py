@@ -124,13 +124,13 @@ def with_verdict(path: Path, out: Path) -> None:
 def peak_megabytes(path: Path, out: Path) -> tuple[int, int]:
     """Peak resident memory of a fresh process that makes one print, and of its decoder."""
     code = (
-        "import sys, resource, pathlib, bench_print as b\n"
+        "import re, sys, pathlib, bench_print as b\n"
         "b.with_verdict(pathlib.Path(sys.argv[1]), pathlib.Path(sys.argv[2]))\n"
         "from driftline.frames.child import _decoder\n"
-        "_decoder.close()\n"
-        "print(*(resource.getrusage(who).ru_maxrss >> 10 for who in "
-        "(resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)))"
-    )
+        "for pid in ('self', _decoder.pid):\n"
+        "    status = pathlib.Path(f'/proc/{pid}/status').read_text()\n"
+        "    print(int(re.search(r'VmHWM:\\s+(\\d+)', status)[1]) >> 10)"
+    )  # not ru_maxrss: it begins with what the parent had when it forked
     found = subprocess.run(
         [sys.executable, "-c", code, path, out],
         env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},

@@ -55,6 +55,7 @@ def print_frame(job: dict[str, Any]) -> dict[str, Any]:
     )
     judged = check_frame(frame, recipe, bands=asked.bands)
     forget(frame)
+    frame.let_go(reduced_alone=True)
     correction = correction_of(asked.correction, asked.frame)
     pixels = developed(frame, recipe, making, anchor_ev=judged.anchor_ev, correction=correction)
     told = Provenance(

@@ -19,6 +19,7 @@ from driftline.pipeline.kernels.demosaic import demosaic
 from driftline.pipeline.kernels.highlights import rebuild
 from driftline.pipeline.kernels.linearise import linearise as linearise_mosaic
 from driftline.pipeline.kernels.noise import reduce_chroma_noise
+from driftline.pipeline.memory import give_back
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import Likeness
 from driftline.stages.linearise import linearise
@@ -155,10 +156,15 @@ class Frame(RawFrame):
             self._developable[key] = resize(rgb, height=height, width=width)
         return self._developable[key]
 
-    def let_go(self) -> None:
-        """Give the memory of the demosaicked picture back; it is made again when it is asked for."""
-        self._full = None
+    def let_go(self, *, reduced_alone: bool = False) -> None:
+        """Give the memory of the demosaicked picture back, or of its reduced copies alone.
+
+        They are made again when they are asked for.
+        """
         self._developable.clear()
+        if not reduced_alone:
+            self._full = None
+        give_back()
 
     def _mosaic(self) -> Mosaic:
         sensor, gain = self.sensor(), self.multipliers()
