@@ -98,15 +98,18 @@ def neutral(body: Body, light: Array) -> Array:
     return np.asarray(seen / seen[1])
 
 
+DAYLIGHT, TUNGSTEN = 21, 17  # EXIF light sources: D65 and standard illuminant A
+
+
 @cache
-def xyz_to_camera(body: Body) -> Array:
-    """XYZ → camera under D65, for the colour matrix tag.
+def xyz_to_camera(body: Body, light_source: int = DAYLIGHT) -> Array:
+    """XYZ → camera under D65 or illuminant A, for the colour matrix tags.
 
     By AMPAS P-2013-001: the matrix from balanced camera RGB to XYZ with the least squared CIELAB error over
     its 190 training reflectances, white kept exactly (Finlayson and Drew 1997, J. Electronic Imaging 6(4));
-    the tag is its inverse, unbalanced.
+    the tag is its inverse, unbalanced. Illuminant A is a black body of 2856 K (CIE 15).
     """
-    light = spectra.daylight(6504.0)
+    light = spectra.daylight(6504.0) if light_source == DAYLIGHT else spectra.planckian(2856.0)
     white = spectra.tristimulus(light) / spectra.luminance(light)
     stimuli = spectra.training_reflectances() * light
     seen = response(body, stimuli) / response(body, light)

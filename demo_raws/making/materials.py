@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from making import palette, spectra, textures
 
-mi.set_variant("scalar_spectral")  # no just-in-time compiler needed; spectral all the way to the film
+mi.set_variant("llvm_ad_spectral", "scalar_spectral")  # spectral to the film; scalar where there is no LLVM
 
 Array = NDArray[np.float64]
 Node = dict[str, Any]
@@ -63,8 +63,9 @@ def _ground(*, wet: bool) -> dict[str, Node]:
     """Setts, flagstones, asphalt: dry, or wet with puddles that mirror."""
     r = palette.reflectances()
     height, shade = textures.cobbles(1024, 3)
-    slab_height, _, slab_shade = textures.bricks(1024, 5, courses=8, across=6)
-    stain = textures.clouds(512, 9)
+    slab_height, joint, slab_shade = textures.bricks(2048, 5, courses=8, across=6)
+    trodden = textures.mottled(2048, 11, fine=0.6)
+    stain = textures.mottled(1024, 9)
     tones = {
         "setts": (
             spectra.step(0.085, 0.10, 550, 50),
@@ -74,7 +75,15 @@ def _ground(*, wet: bool) -> dict[str, Node]:
             3.0,
             0.035,
         ),
-        "flags": (r["flags"] * 0.75, r["flags"] * 1.15, slab_shade, slab_height, 4.8, 0.012),
+        "flags": (
+            r["flags"] * 0.50,
+            r["flags"] * 1.25,
+            (0.45 * slab_shade + 0.55 * trodden) * (1 - 0.5 * joint),
+            slab_height,
+            4.8,
+            0.012,
+        ),
+        "kerb": (r["kerb"] * 0.65, r["kerb"] * 1.2, trodden, trodden, 3.0, 0.004),
         "asphalt": (
             r["asphalt"] * 0.8,
             r["asphalt"] * 1.3,
@@ -98,38 +107,71 @@ def _ground(*, wet: bool) -> dict[str, Node]:
 
 
 def _walls() -> dict[str, Node]:
-    """Stained plaster and brickwork."""
+    """Stained plaster with runs of rain, brickwork, stone, slate."""
     r = palette.reflectances()
-    stain, grain = textures.clouds(1024, 31), textures.clouds(512, 32, roughness=1.1)
+    stain, runs = textures.mottled(2048, 31), textures.mottled(1024, 35, stretch=6)
+    grain = textures.clouds(1024, 32, roughness=0.9)
+    weathered = 0.68 * stain + 0.32 * np.kron(runs, np.ones((2, 2)))
     nodes = {}
     for name in ("ochre", "pale", "rose", "grey", "cream"):
         full = r[f"plaster_{name}"]
-        mixed = _blend(stain, 7.0, _diffuse(full * 0.78), _diffuse(np.clip(full * 1.08, 0, 0.95)))
-        nodes[f"plaster_{name}"] = _bumped(mixed, grain, 2.0, 0.006)
-    height, mortar, shade = textures.bricks(1024, 33)
-    stones = _blend(shade, 1.5, _diffuse(r["brick_dark"]), _diffuse(r["brick"]))
+        mixed = _blend(weathered, 5.0, _diffuse(full * 0.55), _diffuse(np.clip(full * 1.22, 0, 0.95)))
+        nodes[f"plaster_{name}"] = _bumped(mixed, grain, 1.2, 0.006)
+    height, mortar, shade = textures.bricks(2048, 33)
+    stones = _blend(shade, 1.5, _diffuse(r["brick_dark"] * 0.8), _diffuse(r["brick"] * 1.1))
     nodes["brick"] = _bumped(_blend(mortar, 1.5, stones, _diffuse(r["mortar"])), height, 1.5, 0.012)
-    nodes["stone"] = _bumped(
-        _blend(stain, 3.0, _diffuse(r["stone"] * 0.8), _diffuse(r["stone"] * 1.05)), grain, 1.3, 0.008
-    )
+    for name, metres, contrast in (("stone", 2.0, 0.32), ("plinth", 2.0, 0.30), ("inside_wall", 3.0, 0.15)):
+        nodes[name] = _bumped(_uneven(r[name], stain, metres, contrast), grain, 1.3, 0.008)
+    rows, gaps, tone = textures.bricks(1024, 37, courses=10, across=8)
+    nodes["slate"] = _bumped(_uneven(r["slate"], tone * (1 - gaps), 2.4, 0.4), rows, 2.4, 0.02)
     return nodes
 
 
-def surfaces(*, wet: bool) -> dict[str, Node]:
-    """A two-sided scattering node for every material name."""
+def _uneven(values: Array, map_: Array, metres: float, contrast: float) -> Node:
+    """A matt reflectance that a map darkens and lightens by a share."""
+    light = np.clip(values * (1 + contrast), 0, 0.95)
+    return _blend(map_, metres, _diffuse(values * (1 - contrast)), _diffuse(light))
+
+
+def _woven_and_sawn() -> dict[str, Node]:
+    """Coats and awnings with a weave and wrinkles; timber with a grain, upright; bark."""
+    r = palette.reflectances()
+    twill, wrinkles = textures.weave(1024, 41, 48), textures.clouds(512, 43, roughness=1.9)
+    grain = textures.mottled(1024, 45, fine=0.7, stretch=8)
+    nodes = {}
+    for name in r:
+        if name.startswith(("coat_", "scarf_")) or name in ("trousers", "hat_brown", "seat"):
+            nodes[name] = _bumped(_uneven(r[name], twill, 0.60, 0.20), wrinkles, 1.1, 0.018)
+        elif name.startswith("cloth_") or name == "canvas":
+            soiled = 0.5 * textures.mottled(1024, 47) + 0.5 * twill
+            nodes[name] = _bumped(_uneven(r[name], soiled, 1.1, 0.22), wrinkles, 1.3, 0.05)
+        elif name.startswith("hair_"):
+            nodes[name] = _uneven(r[name], grain, 0.15, 0.45)
+    for name, metres, contrast in (("wood", 1.0, 0.38), ("crate", 0.7, 0.28), ("bark", 0.6, 0.5)):
+        nodes[name] = _bumped(_uneven(r[name], grain, metres, contrast), grain, metres, 0.004)
+    nodes["hat_straw"] = _uneven(r["hat_straw"], textures.weave(512, 49, 40), 0.25, 0.35)
+    return nodes
+
+
+def surfaces(*, wet: bool, plain: bool = False) -> dict[str, Node]:
+    """A two-sided scattering node for every material name; ``plain``: leaves and metal matt, for albedo."""
     nodes = {name: _diffuse(values) for name, values in palette.reflectances().items()}
     nodes.update(
         {name: _coated(palette.reflectances()[name], rough) for name, rough in palette.GLOSS.items()}
     )
     nodes.update(_ground(wet=wet))
     nodes.update(_walls())
+    nodes.update(_woven_and_sawn())
     nodes["rail"] = {"type": "roughconductor", "material": "Cr", "alpha": 0.18}
     nodes["chrome"] = {"type": "roughconductor", "material": "Cr", "alpha": 0.08}
     nodes["pane"] = _coated(spectra.bumps(0.012), 0.03)
     if wet:
         nodes["slate"] = _coated(palette.reflectances()["slate"] * 0.6, 0.15)
-        nodes["kerb"] = _coated(palette.reflectances()["kerb"] * 0.6, 0.2)
+    if plain:
+        nodes.update({name: _diffuse(spectra.bumps(0.55)) for name in ("rail", "chrome")})
     two_sided: dict[str, Node] = {name: {"type": "twosided", "bsdf": node} for name, node in nodes.items()}
+    if plain:
+        return two_sided
     for name in ("leaf", "leaf_light"):
         two_sided[name] = {
             "type": "principledthin",

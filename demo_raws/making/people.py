@@ -5,9 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
+from making import coats, heads
+from making.lofts import bent
 from making.shapes import Pile
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -23,110 +27,119 @@ class Person:
     stride: float = 0.0
     hat: str | None = None
     hair: str = "hair_dark"
+    bob: bool = False
     scarf: str | None = None
     umbrella: str | None = None
     bag: str | None = None
     z: float = 0.0
-    lean: float = 0.0
+    turn: float = 0.0  # of the head, in degrees, to their left
 
 
 def stand(pile: Pile, who: Person) -> None:
     """Put a figure into the pile."""
-    s = who.height / 1.72
-    pile.at((who.x, who.y, who.z), who.facing)
-    _legs(pile, who, s)
-    _coat(pile, who, s)
-    _arms(pile, who, s)
-    _head(pile, who, s)
+    local = Pile()
+    _legs(local, who)
+    coats.coat(local, who.coat, phase=10 * (who.x + who.y), stride=who.stride)
+    _arms(local, who)
     if who.umbrella:
-        _umbrella(pile, who.umbrella, s)
+        _umbrella(local, who.umbrella)
     if who.bag:
-        pile.box(who.bag, (0.33 * s, -0.17, 0.42 * s), (0.44 * s, 0.17, 0.72 * s))
-        pile.tube(
-            who.bag, [(0.385 * s, -0.1, 0.72 * s), (0.37 * s, 0, 0.82 * s), (0.385 * s, 0.1, 0.72 * s)], 0.012
-        )
-    pile.at((0, 0, 0))
-
-
-def _legs(pile: Pile, who: Person, s: float) -> None:
-    for side, step in ((-1, who.stride), (1, -who.stride)):
-        foot = (side * 0.09 * s, -step * s, 0.07 * s)
-        knee = (side * 0.095 * s, -step * 0.55 * s - 0.03, 0.48 * s)
-        pile.tube(
-            "trousers", [(side * 0.09 * s, 0, 0.88 * s), knee, foot], [0.085 * s, 0.065 * s, 0.05 * s], 12
-        )
-        pile.ball("shoe", (foot[0], foot[1] - 0.06 * s, 0.045 * s), (0.05 * s, 0.135 * s, 0.05 * s))
-
-
-def _coat(pile: Pile, who: Person, s: float) -> None:
-    flare = 0.03 if who.stride else 0.0
-    outline = [
-        (0.245 + flare, 0.50), (0.255 + flare, 0.52), (0.235, 0.75), (0.205, 0.98), (0.200, 1.06),
-        (0.215, 1.20), (0.222, 1.30), (0.205, 1.365), (0.165, 1.415), (0.115, 1.455), (0.08, 1.49),
-        (0.07, 1.50),
-    ]  # fmt: skip
-    shape = [(r * s, z * s) for r, z in outline]
-    pile.lathe(who.coat, shape, flatten=0.66, sides=28, lean=(0, -who.lean))
-    pile.lathe(who.coat, [(0.09 * s, 1.44 * s), (0.105 * s, 1.50 * s), (0.095 * s, 1.545 * s)], flatten=0.9)
-    pile.box("trim", (-0.012, -0.158 * s, 0.60 * s), (0.004, -0.128 * s, 1.30 * s))
-    for z in (0.80, 0.95, 1.10, 1.25):
-        pile.ball("trim", (0.03 * s, -0.150 * s, z * s), (0.014, 0.012, 0.014), 8)
-
-
-def _arms(pile: Pile, who: Person, s: float) -> None:
-    for side in (-1, 1):
-        shoulder = (side * 0.178 * s, 0, 1.355 * s)
-        if who.umbrella and side == 1:
-            elbow, hand = (0.27 * s, -0.10 * s, 1.12 * s), (0.16 * s, -0.26 * s, 1.22 * s)
-        else:
-            swing = side * who.stride * 0.5
-            elbow = (side * 0.252 * s, swing * 0.4 + 0.04, 1.09 * s)
-            hand = (side * 0.262 * s, swing - 0.07, 0.84 * s)
-        pile.tube(who.coat, _bent(shoulder, elbow, hand), np.linspace(0.076, 0.054, 9) * s, 14)
-        pile.ball(who.coat, shoulder, np.array([0.082, 0.080, 0.075]) * s)
-        pile.ball(who.skin, (hand[0], hand[1] - 0.01, hand[2] - 0.05 * s), (0.035 * s, 0.045 * s, 0.06 * s))
-
-
-def _bent(start: ArrayLike, middle: ArrayLike, end: ArrayLike) -> NDArray[np.float64]:
-    """Nine points along a soft bend through three."""
-    a, b, c = (np.asarray(point, dtype=float) for point in (start, middle, end))
-    t = np.linspace(0, 1, 9)[:, None]
-    through = 2 * b - 0.5 * (a + c)
-    return np.asarray((1 - t) ** 2 * a + 2 * t * (1 - t) * through + t**2 * c)
-
-
-def _head(pile: Pile, who: Person, s: float) -> None:
-    top = np.array([0, -0.02 * s - who.lean * 1.5 * s, 1.635 * s])
-    pile.lathe(who.skin, [(0.055 * s, -0.17 * s), (0.052 * s, -0.06 * s)], at=top)
-    pile.ball(who.skin, top, (0.076 * s, 0.092 * s, 0.118 * s), 24)
-    pile.ball(who.skin, top + np.array([0, -0.095, -0.012]) * s, (0.014 * s, 0.020 * s, 0.024 * s), 10)
-    pile.ball(who.hair, top + np.array([0, 0.022, 0.026]) * s, (0.083 * s, 0.090 * s, 0.108 * s), 24)
+        _bag(local, who.bag)
+    head = Pile()
+    heads.head(head, skin=who.skin, colour=who.hair, bob=who.bob)
     if who.hat:
-        brim = [
-            (0.001, 0.062),
-            (0.135, 0.050),
-            (0.140, 0.056),
-            (0.095, 0.068),
-            (0.088, 0.12),
-            (0.080, 0.155),
-            (0.001, 0.162),
-        ]
-        pile.lathe(who.hat, [(r * s, z * s) for r, z in brim], at=top, sides=28)
+        heads.hat(head, who.hat)
     if who.scarf:
-        ring = [(0.060, -0.155), (0.098, -0.15), (0.108, -0.115), (0.096, -0.085), (0.062, -0.08)]
-        pile.lathe(who.scarf, [(r * s, z * s) for r, z in ring], at=top, sides=20)
-        pile.box(who.scarf, (0.02, -0.165 * s, 1.18 * s), (0.09 * s, -0.125 * s, 1.48 * s))
+        coats.scarf(head, who.scarf)
+    local.put(head, (0, -0.018, 1.615), who.turn)
+    pile.put(local, (who.x, who.y, who.z), who.facing, scale=who.height / 1.72)
 
 
-def _umbrella(pile: Pile, cloth: str, s: float) -> None:
-    grip = np.array([0.16, -0.26, 1.18]) * s
-    peak = grip + np.array([-0.05, 0.05, 0.92]) * s
-    pile.tube("iron", [grip - np.array([0, 0, 0.06]), peak], 0.010)
+def _legs(pile: Pile, who: Person) -> None:
+    for side, step in ((-1, who.stride), (1, -who.stride)):
+        lift = 0.05 * max(0.0, -step / 0.2)
+        foot = np.array([side * 0.088, -step, 0.075 + lift])
+        bend = -0.02 - 0.25 * max(0.0, -step)
+        path = bent([(side * 0.085, 0, 0.86), (side * 0.09, -step * 0.5 + bend, 0.47), foot])
+        thick = np.interp(np.linspace(0, 1, len(path)), [0, 0.45, 0.9, 1], [0.090, 0.069, 0.062, 0.064])
+        thick = thick + 0.003 * np.sin(np.linspace(0, 34, len(path))) * np.linspace(0, 1, len(path)) ** 3
+        pile.tube("trousers", path, thick, 18)
+        toe = foot - np.array([0, 0.055, 0.030])
+        pile.ball("shoe", foot + np.array([0, 0.015, -0.035]), (0.041, 0.060, 0.045), 18)
+        pile.ball("shoe", toe - np.array([0, 0.03, 0.008]), (0.045, 0.115, 0.036), 18)
+
+
+def _arms(pile: Pile, who: Person) -> None:
+    """Sleeves that hang from the shoulder, creased at the elbow; cuffs, hands."""
+    for side in (-1, 1):
+        start, shoulder = (side * 0.105, 0.006, 1.362), (side * 0.186, 0.004, 1.318)
+        if who.umbrella and side == 1:
+            elbow, wrist = (0.262, -0.045, 1.085), (0.185, -0.225, 1.165)
+        else:
+            swing = side * who.stride * 0.6
+            hold = 0.022 if who.bag and side == 1 else 0.0
+            elbow = (side * (0.236 + hold / 2), swing * 0.45 + 0.018, 1.085)
+            wrist = (side * (0.243 + hold), swing - 0.035, 0.868)
+        path = bent([start, shoulder, elbow, wrist], 33)
+        t = np.linspace(0, 1, len(path))
+        thick = np.interp(t, [0, 0.14, 0.3, 0.62, 1], [0.060, 0.0655, 0.061, 0.0545, 0.0500])
+        crease = 0.0028 * np.sin(t * 60) * np.exp(-(((t - 0.60) / 0.11) ** 2)) + 0.0016 * np.sin(t * 37)
+        pile.tube(who.coat, path, thick + crease, 22)
+        along = path[-1] - path[-3]
+        along /= np.linalg.norm(along)
+        pile.tube(who.coat, [path[-1] - along * 0.055, path[-1] + along * 0.004], [0.0535, 0.0545], 22)
+        pile.tube("trim", [path[-1] + along * 0.001, path[-1] + along * 0.003], [0.052, 0.001], 22)
+        _hand(pile, who.skin, path[-1] + along * 0.008, along, side)
+
+
+def _hand(pile: Pile, skin: str, wrist: Array, along: Array, side: int) -> None:
+    """A palm, four fingers a little bent, and a thumb before them."""
+    forward = np.array([0.0, -1.0, 0.0])
+    pile.tube(skin, [wrist - along * 0.03, wrist + along * 0.03], [0.027, 0.029], 14)
+    pile.ball(skin, wrist + along * 0.050, (0.021, 0.040, 0.046), 16)
+    for k in range(4):
+        root = wrist + along * 0.078 + forward * (0.026 - 0.0175 * k)
+        long = (0.066, 0.074, 0.070, 0.056)[k]
+        curl = np.array([-side * 0.018, -0.004, 0.0])
+        pile.tube(skin, bent([root, root + along * long * 0.55, root + along * long + curl], 7), 0.0088, 8)
+        pile.ball(skin, root + along * long + curl, 0.0088, 8)
+    thumb = wrist + along * 0.030 + forward * 0.030
+    pile.tube(
+        skin,
+        bent([thumb, thumb + along * 0.03 + forward * 0.018, thumb + along * 0.065 + forward * 0.020], 7),
+        0.0105,
+        8,
+    )
+
+
+def _bag(pile: Pile, leather: str) -> None:
+    """A bag with a flap and a handle, in the left hand."""
+    x, z = 0.266, 0.745
+    pile.box(leather, (x - 0.052, -0.205, z - 0.315), (x + 0.052, 0.135, z - 0.055))
+    pile.box(leather, (x - 0.058, -0.210, z - 0.150), (x + 0.058, 0.140, z - 0.050))
+    for y in (-0.12, 0.05):
+        pile.box("chrome", (x + 0.058, y - 0.012, z - 0.165), (x + 0.062, y + 0.012, z - 0.135))
+    handle = [(-0.115, -0.05), (-0.085, 0.012), (-0.035, 0.028), (0.015, 0.012), (0.045, -0.05)]
+    pile.tube(leather, bent([(x, y, z + rise) for y, rise in handle]), 0.0095, 10)
+
+
+def _umbrella(pile: Pile, cloth: str) -> None:
+    grip = np.array([0.170, -0.275, 1.20])
+    peak = grip + np.array([-0.05, 0.05, 0.90])
+    pile.tube("iron", [grip - np.array([0, 0, 0.10]), peak], 0.010)
     pile.tube("iron", [peak, peak + np.array([0, 0, 0.07])], 0.006)
-    rows = np.linspace(0.02, 1.0, 9)[:, None]
-    angle = np.linspace(0, 2 * np.pi, 65)[None, :]
-    scallop = 1 - 0.06 * rows * np.abs(np.sin(4 * angle))
-    radius = 0.58 * s * np.sin(rows * 1.25) / np.sin(1.25) * scallop
-    height = 0.30 * s * (np.cos(rows * 1.25) - 1) - 0.02 * rows * np.abs(np.sin(4 * angle))
+    rows = np.linspace(0.02, 1.0, 13)[:, None]
+    angle = np.linspace(0, 2 * np.pi, 97)[None, :]
+    between = np.abs(np.sin(4 * angle))
+    radius = 0.58 * np.sin(rows * 1.25) / np.sin(1.25) * (1 - 0.07 * rows * between)
+    height = 0.30 * (np.cos(rows * 1.25) - 1) - 0.025 * np.sin(np.pi * rows) * between
     grid = np.stack((radius * np.cos(angle), radius * np.sin(angle), height + 0 * angle), axis=-1)
     pile.surface(cloth, grid + peak)
+    for k in range(8):
+        turn = k * np.pi / 4
+        way = np.array([np.cos(turn), np.sin(turn), 0.0])
+        rib = [
+            peak + r * way + np.array([0, 0, h - 0.012])
+            for r, h in zip(radius[:, 0], height[:, 0], strict=True)
+        ]
+        pile.tube("iron", rib, 0.0035, 6)

@@ -1,8 +1,8 @@
 """From a pile of triangles to planes: path tracing with the camera's own sensitivities as the film.
 
 Mitsuba 3 (Jakob et al. 2022) in its spectral variant; the film integrates radiance against each colour's
-sensitivity, so no RGB stands between light and photosite. What noise is left is taken out by Open Image
-Denoise (Áfra 2019 on), guided by albedo and normals, if it is installed.
+sensitivity, so no RGB stands between light and photosite. What noise is left in the light on things is taken
+out by Open Image Denoise (Áfra 2019 on), guided by albedo and normals; the texture of things stays.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import drjit as dr
 import mitsuba as mi
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ from making.shapes import Pile
 
 Array = NDArray[np.float64]
 Node = dict[str, Any]
-_LANES = 8_000_000  # samples a pass; more would not fit small memories
+_LANES = 4_000_000  # samples a pass; more would not fit small memories
 
 
 @dataclass(frozen=True)
@@ -80,10 +81,10 @@ def _sensor(view: View, film: Node) -> Node:
     }
 
 
-def load(pile: Pile, lights: Mapping[str, Node], *, wet: bool) -> mi.Scene:
-    """A scene without a sensor of its own."""
+def load(pile: Pile, lights: Mapping[str, Node], *, wet: bool, plain: bool = False) -> mi.Scene:
+    """A scene without a sensor of its own; ``plain`` is for :func:`guides`."""
     nodes: Node = {"type": "scene", "integrator": {"type": "path", "max_depth": 6, "rr_depth": 3}, **lights}
-    looks, glows = materials.surfaces(wet=wet), materials.lamps()
+    looks, glows = materials.surfaces(wet=wet, plain=plain), materials.lamps()
     with tempfile.TemporaryDirectory() as folder:
         for name, path in pile.write(Path(folder)).items():
             mesh: Node = {"type": "ply", "filename": str(path)}
@@ -109,11 +110,27 @@ def _accumulate(scene: mi.Scene, sensor: Node, integrator: mi.Integrator, sample
     return np.asarray(total / passes)
 
 
-def render(scene: mi.Scene, view: View, body: camera.Body | None, *, samples: int, seed: int = 1) -> Array:
-    """Planes (H, W, 3), or XYZ in cd/m² for the observer, still with the renderer's noise."""
-    sensor = _sensor(view, film_of(responses_of(body), view))
+def render(
+    scene: mi.Scene,
+    view: View,
+    body: camera.Body | None,
+    *,
+    samples: int,
+    seed: int = 1,
+    window: tuple[int, int, int, int] | None = None,
+) -> Array:
+    """Planes (H, W, 3), or XYZ in cd/m² for the observer, still with the renderer's noise.
+
+    Of a ``window`` (top, left, height, width) only, if one is given.
+    """
+    film = film_of(responses_of(body), view)
+    if window is not None:
+        names = ("crop_offset_y", "crop_offset_x", "crop_height", "crop_width")
+        film.update(zip(names, window, strict=True))
     integrator = mi.load_dict({"type": "path", "max_depth": 6, "rr_depth": 3})
-    return np.asarray(_accumulate(scene, sensor, integrator, samples, seed)[..., :3] * _scale(body))
+    return np.asarray(
+        _accumulate(scene, _sensor(view, film), integrator, samples, seed)[..., :3] * _scale(body)
+    )
 
 
 def _plain_film(view: View) -> Node:
@@ -127,11 +144,51 @@ def _plain_film(view: View) -> Node:
     }
 
 
-def guides(scene: mi.Scene, view: View, *, samples: int = 16, seed: int = 1) -> tuple[Array, Array]:
-    """Albedo (H, W, 3) and shading normal (H, W, 3)."""
-    integrator = mi.load_dict({"type": "aov", "aovs": "albedo:albedo,normal:sh_normal"})
-    channels = _accumulate(scene, _sensor(view, _plain_film(view)), integrator, samples, seed)[..., -6:]
-    return channels[..., :3], channels[..., 3:]
+_ALBEDO_NM = (606.0, 540.0, 462.0, 540.0)  # where red, green and blue see most; the film takes four
+
+
+class _Surfaces(mi.SamplingIntegrator):  # type: ignore[misc]
+    """What a primary ray meets: albedo at fixed wavelengths, its square, and the shading normal.
+
+    Mitsuba's own albedo is drawn at random wavelengths; this one has no noise but that of lens and pixel.
+    """
+
+    def sample(
+        self, scene: Any, sampler: Any, ray: Any, medium: Any = None, active: Any = True
+    ) -> tuple[Any, Any, list[Any]]:
+        met = scene.ray_intersect(mi.Ray3f(ray), active)
+        met.wavelengths = mi.Spectrum(*_ALBEDO_NM)
+        hit = met.is_valid()
+        bsdf = met.bsdf(ray)
+        seen = bsdf.eval_diffuse_reflectance(met, active & hit)
+        lamp = met.shape.is_emitter()
+        albedo = [mi.Float(dr.select(hit & ~lamp, seen[k], 1.0)) for k in range(3)]
+        normal = [dr.select(hit, met.sh_frame.n[k], 0.0) for k in range(3)]
+        return mi.Spectrum(0.0), hit, [*albedo, *(a * a for a in albedo), *normal]
+
+    def aov_names(self) -> list[str]:
+        return [f"{name}.{axis}" for name in ("albedo", "square", "normal") for axis in "RGB"]
+
+
+mi.register_integrator("met_surfaces", _Surfaces)
+
+
+@dataclass(frozen=True)
+class Guides:
+    """Albedo (H, W, 3), the standard error of its mean, and the shading normal (H, W, 3)."""
+
+    albedo: Array
+    error: Array
+    normal: Array
+
+
+def guides(pile: Pile, view: View, *, wet: bool, samples: int = 256, seed: int = 1) -> Guides:
+    """What the denoiser is guided by, from so many primary rays a pixel."""
+    scene = load(pile, {}, wet=wet, plain=True)
+    integrator = mi.load_dict({"type": "met_surfaces"})
+    channels = _accumulate(scene, _sensor(view, _plain_film(view)), integrator, samples, seed)[..., -9:]
+    albedo, square, normal = channels[..., :3], channels[..., 3:6], channels[..., 6:]
+    return Guides(albedo, np.sqrt(np.clip(square - albedo**2, 0, None) / samples), normal)
 
 
 def transmittance(scene: mi.Scene, view: View, extinction: float, *, samples: int = 24) -> Array:
@@ -161,29 +218,40 @@ def _scale(body: camera.Body | None) -> float:
     return _scales[key]
 
 
-def denoise(planes: Array, albedo: Array, normal: Array) -> Array:
-    """Planes with the renderer's noise taken out."""
+def denoise(planes: Array, met: Guides) -> Array:
+    """Planes with the renderer's noise taken out, and the texture of surfaces left as it is.
+
+    The planes are divided by the albedo, which is known all but exactly, so that the filter sees light and
+    not texture; then multiplied by it again. Where the albedo itself is unsure by more than about a
+    fiftieth (out of focus, before edges), a filtered albedo stands in.
+    """
     from pyoidn import denoise as clean  # noqa: PLC0415 - a tool for the final frames only
 
-    level = float(np.median(planes)) or 1.0
+    raw = np.clip(met.albedo, 0, 1).astype(np.float32)
+    calm = np.clip(clean(raw), 0, 1).astype(np.float64)
+    normal = clean(met.normal.astype(np.float32))
+    floor = 0.02
+    sure = 1 / (1 + (met.error / (0.02 * (met.albedo + floor))) ** 2)
+    albedo = np.maximum(sure * met.albedo + (1 - sure) * calm, floor)
+    light = planes / albedo
+    level = float(np.median(light)) or 1.0
     cleaned = clean(
-        (planes / level).astype(np.float32),
-        albedo=np.clip(albedo, 0, 1).astype(np.float32),
-        normal=normal.astype(np.float32),
+        (light / level).astype(np.float32),
+        albedo=albedo.clip(0, 1).astype(np.float32),
+        normal=normal.clip(-1, 1),
         hdr=True,
+        clean_aux=True,
     )
-    return np.clip(np.asarray(cleaned, dtype=np.float64) * level, 0, None)
+    return np.asarray(np.clip(np.asarray(cleaned, dtype=np.float64) * level * albedo, 0, None))
 
 
-def card(scene: Any, body: camera.Body, *, samples: int) -> Array:
-    """Camera RGB of a perfect white card on the subject, facing the photographer."""
+def card(scene: Any, pile: Pile, body: camera.Body, *, samples: int) -> Array:
+    """Camera RGB of a perfect white card on the subject, facing the photographer; it is added to the pile."""
     place, eye = np.array(scene.card), np.array(scene.eye)
     ahead = (eye - place) / np.linalg.norm(eye - place)
     side = np.cross(ahead, (0, 0, 1.0))
     side /= np.linalg.norm(side)
     up = np.cross(side, ahead)
-    pile = Pile()
-    scene.build(pile)
     corners = [place + 0.06 * (a * side + b * up) for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
     pile.quads("card_white", np.array([corners]))
     x, y, z = (float(v) for v in place + 0.2 * ahead)

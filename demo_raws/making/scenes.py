@@ -36,7 +36,7 @@ class Scene:
     wet: bool = False
     fog: float = 0.0
     upright: bool = False
-    samples: int = 8
+    samples: int = 10
 
 
 def _constant(values: Array) -> dict[str, Node]:
@@ -67,7 +67,7 @@ SCENES: Mapping[str, Scene] = {
         15.0,
         (4.4, 8.0, 1.4),
         wet=True,
-        samples=26,
+        samples=22,
     ),
     "night-middle": Scene(
         sets.night_stop,
@@ -79,7 +79,7 @@ SCENES: Mapping[str, Scene] = {
         6.1,
         (5.3, 4.3, 1.4),
         wet=True,
-        samples=17,
+        samples=16,
     ),
     "night-tight": Scene(
         sets.window,
@@ -91,7 +91,7 @@ SCENES: Mapping[str, Scene] = {
         5.1,
         (1.8, 0.5, 1.3),
         wet=True,
-        samples=17,
+        samples=16,
     ),
     "fog-wide": Scene(
         sets.fog,
@@ -132,7 +132,7 @@ SCENES: Mapping[str, Scene] = {
         sets.grey_fruit,
         "grey",
         (-6.4, 4.6, 1.55),
-        (-8.2, 7.0, 1.0),
+        (-8.2, 7.0, 1.13),
         *_MIDDLE,
         2.8,
         2.6,
@@ -147,7 +147,7 @@ SCENES: Mapping[str, Scene] = {
         8.0,
         1.12,
         (-7.35, 1.0, 0.95),
-        samples=13,
+        samples=14,
     ),
     "shade-middle": Scene(
         sets.shade,
@@ -168,7 +168,7 @@ SCENES: Mapping[str, Scene] = {
         8.0,
         10.0,
         (-4.9, 4.1, 1.4),
-        samples=12,
+        samples=14,
     ),
     "noon-middle": Scene(
         sets.noon_arcade,

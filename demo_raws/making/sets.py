@@ -36,7 +36,7 @@ def night_stop(pile: Pile) -> None:
         Person(
             5.3,
             4.6,
-            facing=-85,
+            facing=-62,
             coat="coat_mustard",
             umbrella="umbrella_black",
             skin="skin_middle",
@@ -70,7 +70,16 @@ def window(pile: Pile) -> None:
     house(pile, (-2, -16, 0), 180, width=8, floors=2, wall="plaster_rose", seed=8, lit=0.3)
     stand(
         pile,
-        Person(2.62, -1.2, facing=165, coat="coat_red", hat="hat_black", hair="hair_dark", bag="bag_brown"),
+        Person(
+            2.62,
+            -1.2,
+            facing=195,
+            turn=42,
+            coat="coat_red",
+            hat="hat_black",
+            hair="hair_dark",
+            bag="bag_brown",
+        ),
     )
 
 
@@ -151,7 +160,18 @@ def grey_portrait(pile: Pile) -> None:
     town.build(pile, night=False, tram_y=30.0)
     _arcade_stalls(pile)
     stand(
-        pile, Person(-6.75, 8.35, facing=-105, coat="coat_red", scarf="scarf_white", bag="bag_brown", z=0.13)
+        pile,
+        Person(
+            -6.75,
+            8.35,
+            facing=2,
+            turn=14,
+            stride=0.13,
+            coat="coat_red",
+            scarf="scarf_white",
+            bag="bag_brown",
+            z=0.13,
+        ),
     )
     stand(pile, Person(-9.3, 12.0, facing=75, coat="coat_green", hat="hat_straw", skin="skin_dark", z=0.13))
     stand(pile, Person(-6.9, 15.2, facing=170, coat="coat_navy", stride=0.2, z=0.13))
@@ -187,9 +207,9 @@ def noon(pile: Pile) -> None:
     town.build(pile, night=False, tram_y=22.0)
     _arcade_stalls(pile)
     for who in (
-        Person(-4.9, 4.4, facing=165, coat="coat_mustard", hat="hat_black", stride=0.2, bag="bag_brown"),
+        Person(-4.9, 4.4, facing=12, coat="coat_mustard", hat="hat_black", stride=0.2, bag="bag_brown"),
         Person(-3.0, 10.4, facing=60, coat="coat_navy", skin="skin_dark", stride=0.16),
-        Person(-3.5, 10.9, facing=55, coat="coat_red", hair="hair_fair", stride=0.12),
+        Person(-3.5, 10.9, facing=55, coat="coat_red", hair="hair_fair", bob=True, stride=0.12),
         Person(-6.9, 14.2, facing=80, coat="coat_grey", hat="hat_straw", z=0.13),
         Person(0.6, 17.0, facing=15, coat="coat_green", stride=0.2),
         Person(7.8, 12.0, facing=-90, coat="coat_camel", z=0.13),
@@ -217,14 +237,15 @@ def shade(pile: Pile) -> None:
         Person(
             7.75,
             7.4,
-            facing=150,
+            facing=-68,
+            turn=12,
             coat="coat_camel",
             skin="skin_middle",
             hat="hat_brown",
             bag="bag_brown",
             z=0.13,
         ),
-        Person(8.0, 12.6, facing=-100, coat="coat_navy", hair="hair_fair", z=0.13),
+        Person(8.0, 12.6, facing=-100, coat="coat_navy", hair="hair_fair", bob=True, z=0.13),
         Person(-3.6, 22.0, facing=20, coat="coat_red", stride=0.2),
     ):
         stand(pile, who)

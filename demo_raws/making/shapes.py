@@ -51,6 +51,13 @@ class Pile:
         self.triangles[material].append(turned(triangles, degrees) + shift)
         self.normals[material].append(turned(normals, degrees))
 
+    def put(self, other: Pile, place: ArrayLike, degrees: float = 0.0, *, scale: float = 1.0) -> None:
+        """Add all of another pile, scaled, turned about the vertical, and shifted to ``place``."""
+        for name in other.triangles:
+            for points, normals in zip(other.triangles[name], other.normals[name], strict=True):
+                moved = turned(scale * points, degrees) + np.asarray(place, dtype=float)
+                self.add(name, moved, turned(normals, degrees))
+
     def quads(self, material: str, corners: Array) -> None:
         """Add (n, 4, 3) flat four-sided faces."""
         self.add(material, np.concatenate((corners[:, [0, 1, 2]], corners[:, [0, 2, 3]])))
@@ -111,9 +118,11 @@ class Pile:
         path = np.asarray(points, dtype=float)
         along = np.gradient(path, axis=0)
         along /= np.linalg.norm(along, axis=1, keepdims=True) + 1e-12
-        helper = np.where(np.abs(along[:, 2:3]) > 0.9, np.array([[1.0, 0, 0]]), np.array([[0.0, 0, 1.0]]))
-        one = np.cross(along, helper)
-        one /= np.linalg.norm(one, axis=1, keepdims=True)
+        one = np.zeros_like(path)
+        last = np.eye(3)[np.abs(along[0]).argmin()]
+        for k, way in enumerate(along):  # carried along the path, so that the rod does not twist
+            last = last - way * (last @ way)
+            one[k] = last = last / np.linalg.norm(last)
         two = np.cross(along, one)
         angle = np.linspace(0, 2 * np.pi, sides + 1)
         reach = np.broadcast_to(np.asarray(radius, dtype=float), len(path))[:, None, None]

@@ -1,6 +1,6 @@
 """The whole demo shoot: render the scenes, take the frames, write the registry.
 
-    python -m making.shoot --planes FOLDER [--out FOLDER] [--frames NAME …] [--size 1080] [--draft 1.0]
+    python -m making.shoot --planes FOLDER [--out FOLDER] [--frames NAME …] [--size 1200] [--draft 1.0]
 
 Rendered planes are kept in ``--planes``, so that frames can be taken again without rendering again.
 """
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -22,15 +23,17 @@ from making import camera, lens, palette, rendering, spectra
 from making.frames import Plan, take
 
 Array = NDArray[np.float64]
+_PRIMARY = 16  # primary rays a pixel for albedo and normals
 HERE = Path(__file__).resolve().parent.parent
 
 
 @dataclass(frozen=True)
 class Rendered:
-    """What rendering leaves of a scene: planes, a white card's planes, and for the chart its patches."""
+    """What rendering leaves of a scene; ``patches`` and ``observed`` for the chart only."""
 
     planes: Array
     white: Array
+    samples: Array
     patches: Array | None = None
     observed: Array | None = None
 
@@ -176,7 +179,7 @@ PLANS: dict[str, Plan] = {
 }
 
 
-def render_scene(name: str, size: int = 1080, draft: float = 1.0) -> Rendered:
+def render_scene(name: str, size: int = 1200, draft: float = 1.0) -> Rendered:
     """Render one scene; ``draft`` multiplies the number of samples."""
     from making import renderer, scenes, sets  # noqa: PLC0415 - these need Mitsuba
     from making.shapes import Pile  # noqa: PLC0415
@@ -188,18 +191,22 @@ def render_scene(name: str, size: int = 1080, draft: float = 1.0) -> Rendered:
     loaded = renderer.load(pile, scenes.lights(scene.light), wet=scene.wet)
     samples = max(1, round(scene.samples * draft))
     planes = renderer.render(loaded, view, body, samples=samples)
-    albedo, normal = renderer.guides(loaded, view, samples=max(4, samples // 2))
-    planes = renderer.denoise(planes, albedo, normal)
+    met = renderer.guides(pile, view, wet=scene.wet, samples=max(4, round(_PRIMARY * draft)))
+    planes = renderer.denoise(planes, met)
     if scene.fog:
         air = camera.response(body, palette.fog_light())
         through = renderer.transmittance(loaded, view, scene.fog)[..., None]
         planes = planes * through + air * (1 - through)
-    white = renderer.card(scene, body, samples=max(64, round(2000 * draft)))
+    white = renderer.card(scene, pile, body, samples=max(64, round(2000 * draft)))
     if name != "chart":
-        return Rendered(planes, white)
+        return Rendered(planes, white, np.array(samples))
     corners = renderer.project(sets.chart_corners(), view)
-    observed = renderer.denoise(renderer.render(loaded, view, None, samples=samples // 2), albedo, normal)
-    return Rendered(planes, white, corners, observed)
+    left, top = (int(v) for v in corners.reshape(-1, 2).min(axis=0))
+    right, bottom = (int(np.ceil(v)) for v in corners.reshape(-1, 2).max(axis=0))
+    window = (top, left, bottom - top, right - left)
+    observed = np.zeros_like(planes)  # patches are averaged, so nothing is filtered
+    observed[top:bottom, left:right] = renderer.render(loaded, view, None, samples=4 * samples, window=window)
+    return Rendered(planes, white, np.array(samples), corners, observed)
 
 
 def rectangles(corners: Array, shape: tuple[int, ...]) -> list[list[int]]:
@@ -256,9 +263,10 @@ def kept(path: Path) -> Rendered:
 
 def take_frame(name: str, rendered: Rendered, out: Path, *, noise: bool = True) -> dict[str, Any]:
     """Take one frame of a rendered scene, with its truth."""
-    plan = PLANS[name]
+    truth: dict[str, Any] = {"samples": int(rendered.samples)}
     if rendered.patches is not None:
-        plan = replace(plan, truth={**plan.truth, "chart": chart_truth(rendered)})
+        truth["chart"] = chart_truth(rendered)
+    plan = replace(PLANS[name], truth=truth)
     return take(plan, rendered.planes, rendered.white, out, noise=noise)
 
 
@@ -274,7 +282,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--planes", type=Path, required=True, help="folder for what is rendered")
     parser.add_argument("--out", type=Path, default=HERE, help="folder for the frames and the registry")
     parser.add_argument("--frames", nargs="*", default=list(PLANS), help="which frames; default all")
-    parser.add_argument("--size", type=int, default=1080, help="longer edge in pixels")
+    parser.add_argument("--size", type=int, default=1200, help="longer edge in pixels")
     parser.add_argument("--draft", type=float, default=1.0, help="multiplies the number of samples")
     given = parser.parse_args(arguments)
     given.planes.mkdir(parents=True, exist_ok=True)
@@ -282,7 +290,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     for name in given.frames:
         store = given.planes / f"{name}.npz"
         if not store.exists():
+            started = time.monotonic()
             keep(render_scene(name, given.size, given.draft), store)
+            print(f"{name}: rendered in {time.monotonic() - started:.0f} s", flush=True)
         entries.append(take_frame(name, kept(store), given.out))
         print(entries[-1]["file"], entries[-1]["bytes"], flush=True)
     write_registry(entries, given.out)

@@ -95,7 +95,7 @@ def stall(
         for x in (0.7, 1.9):
             local.tube("wire", [(x, 0.4, 2.2), (x, 0.4, 1.95)], 0.006, 5)
             local.ball("bulb", (x, 0.4, 1.9), (0.04, 0.04, 0.055), 14)
-    _move(local, pile, place, degrees)
+    pile.put(local, place, degrees)
 
 
 def _canopy(pile: Pile, cloth: str) -> None:
@@ -109,13 +109,6 @@ def _canopy(pile: Pile, cloth: str) -> None:
         slope = [(a, -0.65, 1.98), (b, -0.65, 1.98), (b, 1.2, 2.48), (a, 1.2, 2.48)]
         drop = [(a, -0.66, 1.78), (b, -0.66, 1.78), (b, -0.65, 1.98), (a, -0.65, 1.98)]
         pile.quads(paint, np.array([slope, drop]))
-
-
-def _move(source: Pile, pile: Pile, place: ArrayLike, degrees: float) -> None:
-    shift = np.asarray(place, dtype=float)
-    for name in source.triangles:
-        for points, normals in zip(source.triangles[name], source.normals[name], strict=True):
-            pile.add(name, turned(points, degrees) + shift, turned(normals, degrees))
 
 
 def chart_board(pile: Pile, place: ArrayLike, degrees: float, lean: float, width: float = 0.30) -> np.ndarray:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter
@@ -15,6 +17,7 @@ def _stretched(values: Array) -> Array:
     return np.asarray(np.clip((values - low) / (high - low), 0, 1))
 
 
+@cache
 def clouds(size: int, seed: int, *, roughness: float = 1.8) -> Array:
     """Noise whose spectrum falls as 1 / f ** roughness."""
     generator = np.random.default_rng(seed)
@@ -27,6 +30,28 @@ def clouds(size: int, seed: int, *, roughness: float = 1.8) -> Array:
     return _stretched(np.fft.irfft2(spectrum, s=(size, size)))
 
 
+@cache
+def mottled(size: int, seed: int, *, fine: float = 0.5, stretch: int = 1) -> Array:
+    """Stains under a fine grain, both drawn out ``stretch`` times along the second direction (upright)."""
+    wide = clouds(size, seed, roughness=1.7)
+    grain = clouds(size, seed + 1, roughness=0.75)
+    if stretch > 1:
+        drawn = gaussian_filter(grain, (stretch * 3.0, 0.6), mode="wrap")
+        grain = _stretched(drawn)
+        wide = _stretched(gaussian_filter(wide, (stretch * 6.0, 1.0), mode="wrap"))
+    return np.asarray(np.clip((1 - fine) * wide + fine * grain, 0, 1))
+
+
+@cache
+def weave(size: int, seed: int, threads: int) -> Array:
+    """Twill: slanting ribs, broken by the unevenness of the yarn."""
+    y, x = (np.indices((size, size)) + 0.5) / size
+    yarn = clouds(size, seed, roughness=0.9)
+    rib = 0.5 + 0.5 * np.sin(2 * np.pi * (threads * (x + y) + 0.8 * yarn))
+    return np.asarray(np.clip(0.45 * rib + 0.55 * clouds(size, seed + 1, roughness=1.1), 0, 1))
+
+
+@cache
 def puddles(size: int, seed: int, share: float = 0.35) -> Array:
     """Where water stands: 1 in puddles, soft at their rims, over ``share`` of the ground."""
     field = clouds(size, seed, roughness=1.9)
@@ -34,6 +59,7 @@ def puddles(size: int, seed: int, share: float = 0.35) -> Array:
     return np.asarray(np.clip((field - level) / 0.10 + 0.5, 0, 1))
 
 
+@cache
 def cobbles(size: int, seed: int, across: int = 24) -> tuple[Array, Array]:
     """Setts in shifted rows: (height of the stones, a shade of its own for each stone)."""
     generator = np.random.default_rng(seed)
@@ -51,6 +77,7 @@ def cobbles(size: int, seed: int, across: int = 24) -> tuple[Array, Array]:
     return np.clip(0.85 * height + 0.15 * grain, 0, 1), np.clip(0.75 * shade + 0.25 * grain, 0, 1)
 
 
+@cache
 def bricks(size: int, seed: int, courses: int = 16, across: int = 6) -> tuple[Array, Array, Array]:
     """A running bond: (height, 1 in the mortar, a shade of its own for each brick)."""
     generator = np.random.default_rng(seed)

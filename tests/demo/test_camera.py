@@ -16,24 +16,35 @@ def test_daylight_of_one_candela_gives_green_one(body: camera.Body) -> None:
     assert seen[1] == pytest.approx(1.0)
 
 
-@BODIES
-def test_the_matrix_keeps_white(body: camera.Body) -> None:
-    """D65's XYZ (CIE 15: 0.9504 1 1.0888) times the matrix is the camera neutral of D65."""
-    seen = camera.xyz_to_camera(body) @ np.array([0.9504, 1.0, 1.0888])
-    np.testing.assert_allclose(seen, camera.neutral(body, spectra.daylight(6504)), rtol=6e-3)
+LIGHTS = pytest.mark.parametrize("source", [camera.DAYLIGHT, camera.TUNGSTEN], ids=["D65", "A"])
+
+
+def light_of(source: int) -> np.ndarray:
+    """The light of an EXIF light source, relative."""
+    return spectra.daylight(6504) if source == camera.DAYLIGHT else spectra.planckian(2856)
 
 
 @BODIES
-def test_the_matrix_reads_the_chart_well(body: camera.Body) -> None:
-    """Patches that the fit has not seen come out within a mean of 1.6 and at most 5 ΔE00 under D65.
+@LIGHTS
+def test_the_matrix_keeps_white(body: camera.Body, source: int) -> None:
+    """The light's XYZ (CIE 15: D65 is 0.9504 1 1.0888, A is 1.0985 1 0.3558) becomes the camera's neutral."""
+    white = {camera.DAYLIGHT: (0.9504, 1.0, 1.0888), camera.TUNGSTEN: (1.0985, 1.0, 0.3558)}[source]
+    seen = camera.xyz_to_camera(body, source) @ np.array(white)
+    np.testing.assert_allclose(seen, camera.neutral(body, light_of(source)), rtol=6e-3)
+
+
+@BODIES
+@LIGHTS
+def test_the_matrix_reads_the_chart_well(body: camera.Body, source: int) -> None:
+    """Patches that the fit has not seen come out within a mean of 1.6 and at most 5 ΔE00 under its light.
 
     CIEDE2000 by colour-science; the 24 reflectances by N. Ohta.
     """
     colour = spectra.colour_science()
-    light = spectra.daylight(6504)
+    light = light_of(source)
     patches = np.array(list(spectra.chart().values()))
     seen = camera.response(body, patches * light) / camera.response(body, light)[1]
-    found = seen @ np.linalg.inv(camera.xyz_to_camera(body)).T
+    found = seen @ np.linalg.inv(camera.xyz_to_camera(body, source)).T
     true = spectra.tristimulus(patches * light) / spectra.luminance(light)
     white = colour.XYZ_to_xy(spectra.tristimulus(light))
     error = colour.delta_E(colour.XYZ_to_Lab(found, white), colour.XYZ_to_Lab(true, white))

@@ -32,6 +32,27 @@ def test_a_ball_encloses_its_volume() -> None:
     assert np.all(np.einsum("nki,nki->nk", points - (2, 0, 1), normals) > 0)
 
 
+def test_a_bent_rod_keeps_its_thickness() -> None:
+    """A rod along a quarter of a circle is its radius thick all along: it does not twist or pinch."""
+    pile, angle = Pile(), np.linspace(0, np.pi / 2, 91)
+    path = np.stack((np.sin(angle), 0.2 * np.sin(angle), np.cos(angle)), axis=1)
+    pile.tube("rod", path, 0.05, 64)
+    points, normals = np.concatenate(pile.triangles["rod"]), np.concatenate(pile.normals["rod"])
+    nearest = np.linalg.norm(points[:, :, None] - path, axis=-1).argmin(axis=-1)
+    np.testing.assert_allclose(np.linalg.norm(points - path[nearest], axis=-1), 0.05, rtol=0.01)
+    assert np.all(np.einsum("nki,nki->nk", points - path[nearest], normals) > 0)
+
+
+def test_a_pile_is_put_into_another_scaled_turned_and_shifted() -> None:
+    """A box of 2 x 1 x 1, half as large and turned a quarter, covers 0.5 x 1 x 0.5."""
+    inner, pile = Pile(), Pile()
+    inner.box("wood", (0, 0, 0), (2, 1, 1))
+    pile.put(inner, (10, 0, 0), 90, scale=0.5)
+    points = np.concatenate(pile.triangles["wood"]).reshape(-1, 3)
+    np.testing.assert_allclose(np.ptp(points, axis=0), (0.5, 1.0, 0.5), atol=1e-12)
+    np.testing.assert_allclose(points.max(axis=0), (10, 1, 0.5), atol=1e-12)
+
+
 def test_turning_a_quarter_takes_east_to_north() -> None:
     """90° about the vertical takes (1, 0, 0) to (0, 1, 0)."""
     np.testing.assert_allclose(turned([[1, 0, 0]], 90), [[0, 1, 0]], atol=1e-12)
