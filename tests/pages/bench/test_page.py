@@ -219,6 +219,12 @@ def test_temper_and_compare(
     page.keyboard.type("1.45")
     page.keyboard.press("Enter")
     page.locator("#drift h2", has_text="leaning").wait_for()
+    page.locator(".order input[value=share]").check()
+    page.locator(".asked:nth-of-type(1)[data-key=colours] .share", has_text="moves it by").wait_for()
+    page.get_by_role("button", name="all sixteen causes").click()
+    assert page.locator("#drift li").count() == 16
+    page.get_by_role("button", name="the telling ones").click()
+    assert page.locator("#drift li").count() <= 5
     page.keyboard.press("t")
     page.get_by_role("button", name="Look", exact=True).click()
     page.locator("#deed .outcome", has_text="You see the softer one now").wait_for()
@@ -257,7 +263,8 @@ def test_on_a_small_screen(
     window.shows("curve.shoulder", "+0.5")
     assert page.locator("#mini canvas").bounding_box()["y"] >= 0
     page.locator("#does", has_text="shoulder").wait_for()
-    page.locator("#does img[alt*='without it']").wait_for()
+    for words in ("without it", "with it"):
+        page.locator(f"#does img[alt*='{words}']").wait_for()
     assert page.evaluate(NAMELESS) == []
 
 

@@ -37,7 +37,7 @@ function row(cause) {
   return el("li", {},
     el("span.cause", {}, cause.name), drawn(cause),
     el("span.numbers", {}, cause.words.startsWith(cause.name) ? cause.words.slice(cause.name.length).trim() : cause.words),
-    el("span.quiet.verdict", {}, `${cause.verdict}; floor ${cause.numbers[0]}${all ? `, edit ${cause.numbers[1]}, total ${cause.numbers[2]}${limits(cause)}` : ""}${by ? `; most by [${by}]` : ""}`));
+    el("span.quiet.verdict", {}, `${cause.verdict}${all ? `; floor ${cause.numbers[0]}, edit ${cause.numbers[1]}, total ${cause.numbers[2]}${limits(cause)}` : ""}${by ? `; most by [${by}]` : ""}`));
 }
 
 function limits(cause) {
@@ -57,6 +57,7 @@ function show() {
   const name = now.frames[now.active]?.name ?? "";
   const ranked = [...found.causes].sort((a, b) => b.ratio - a.ratio);
   const shown = all ? found.causes : ranked.filter((cause) => cause.comparable && cause.ratio >= 0.1).slice(0, 5);
+  box.classList.toggle("all", all);
   box.replaceChildren(
     el("h2", {}, found.nothing ? "Nothing to compare with" : el("span", {}, found.said, el("span.verdict", {}, `, ${found.verdict}`)), el("span.quiet.on", {}, " on ", el("bdi", {}, name))),
     found.nothing ? el("p", {}, found.nothing) : "",

@@ -45,9 +45,21 @@ function ordering() {
 export function reorder(key = order === "question" ? "share" : "question") {
   order = key;
   localStorage.setItem("driftline-order", key);
-  const kept = current;
-  build();
-  if (kept && lines.has(kept)) focus(kept);
+  arrange();
+}
+
+// The groups in their order; the one that is worked in stays where it is on the screen, and the others go around it.
+function arrange() {
+  const wanted = sorted().map((asked) => sheet.querySelector(`[data-key="${asked.key}"]`));
+  const held = wanted.find((group) => group.contains(document.activeElement));
+  const before = held?.getBoundingClientRect().top;
+  if (held) {
+    const place = wanted.indexOf(held);
+    for (const group of wanted.slice(0, place)) held.before(group);
+    for (const group of wanted.slice(place + 1).reverse()) held.after(group);
+    sheet.scrollTop += held.getBoundingClientRect().top - before;
+  } else sheet.append(...wanted);
+  for (const choice of sheet.querySelectorAll(".order input")) choice.checked = choice.value === order;
 }
 
 function sorted() {
@@ -179,7 +191,7 @@ function moving({ line, path, track }) {
 }
 
 function neighbour(path, by) {
-  const all = [...lines.keys()].filter((other) => lines.get(other).track);
+  const all = [...sheet.querySelectorAll(".line")].map((row) => row.dataset.path).filter((other) => lines.get(other).track);
   focus(all[Math.min(Math.max(all.indexOf(path) + by, 0), all.length - 1)]);
 }
 
@@ -271,7 +283,8 @@ function showShares() {
 on("shares", ({ place, found: shares }) => {
   if (place !== now.active) return;
   found = shares;
-  if (order === "share" && !sheet.querySelector(".line :focus, .circle :focus")) build(); else showShares();
+  showShares();
+  if (order === "share") arrange();
   tell("shared", shares);
 });
 
