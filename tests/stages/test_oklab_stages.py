@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 import colour_oracle
 from driftline.colorimetry.oklab import oklab_to_oklch, oklch_to_oklab, rec2020_to_oklab, srgb_to_oklab
@@ -78,6 +79,57 @@ def test_filters_darken_a_sky_in_the_order_of_the_handbook() -> None:
     assert tones["blue"] > tones["none"]
     lighter = {name: float(mono(red, weights=w)[0, 0]) for name, w in FILTER_WEIGHTS.items()}
     assert lighter["red"] > lighter["none"] > lighter["blue"]
+
+
+NM = np.arange(380.0, 731, 5)
+EVEN_FILM = np.clip((655 - NM) / 55, 0, 1) * np.clip((NM - 380) / 20, 0, 1)
+PUBLISHED = {"yellow": (2 / 3, 1 / 3), "deep-yellow": (1, 1 / 3), "orange": (2, None), "red": (3, 2),
+             "deep-red": (4, 3)}  # fmt: skip
+"""Stops in daylight and in tungsten light: Wratten 8, 12, 25 (Kodak F-4016, p. 5), 29 (from memory); orange:
+common practice."""
+BANDS = {"yellow-green": (480, 600), "green": (495, 575), "blue": (380, 470)}
+
+
+def factor_stops(passed: np.ndarray, light: np.ndarray) -> float:
+    """The exposure that a filter asks for, in stops."""
+    return float(np.log2((light * EVEN_FILM).sum() / (light * EVEN_FILM * passed).sum()))
+
+
+def sharp_cut(at: float) -> np.ndarray:
+    """What a yellow to red filter lets through."""
+    return 1 / (1 + np.exp(-(NM - at) / 8))
+
+
+def passed_by(name: str) -> np.ndarray:
+    """A filter: of one daylight factor, or of a band."""
+    if name in BANDS:
+        low, high = BANDS[name]
+        return 1 / (1 + np.exp(-(NM - low) / 6)) / (1 + np.exp((NM - high) / 6))
+    daylight = colour_oracle.illuminant("D55", NM)
+    at = brentq(lambda cut: factor_stops(sharp_cut(cut), daylight) - PUBLISHED[name][0], 420, 660)
+    return sharp_cut(at)
+
+
+@pytest.mark.parametrize("name", [name for name, stops in PUBLISHED.items() if stops[1]])
+def test_the_film_behind_the_weights_knows_the_published_tungsten_factors(name: str) -> None:
+    """A cut of the daylight factor has the tungsten factor too, within the handbook's third of a stop."""
+    tungsten = factor_stops(passed_by(name), colour_oracle.illuminant("A", NM))
+    assert tungsten == pytest.approx(PUBLISHED[name][1], abs=1 / 3)
+
+
+@pytest.mark.parametrize("name", [*PUBLISHED, *BANDS])
+def test_filters_do_to_the_chart_what_they_do_on_film(name: str) -> None:
+    """Root mean square 0.35 stop over the 24 patches, whose spectra are published (BabelColor average)."""
+    bare = colour_oracle.illuminant("D55", NM) * EVEN_FILM
+    seen = bare * passed_by(name)
+    apart = []
+    for patch in colour_oracle.chart_names():
+        reflectance = colour_oracle.chart_reflectance(patch, NM)
+        on_film = (seen * reflectance).sum() / seen.sum() / ((bare * reflectance).sum() / bare.sum())
+        lab = rec2020_to_oklab(colour_oracle.chart_rec2020(patch)[None].astype(np.float32))
+        tones = [float(mono(lab, weights=FILTER_WEIGHTS[n])[0, 0]) ** 3 for n in (name, "none")]
+        apart.append(np.log2(max(tones[0], 2e-3) / tones[1] / on_film))
+    assert np.sqrt(np.square(apart).mean()) < 0.35
 
 
 def test_split_tints_low_and_high_tones_and_leaves_lightness() -> None:
