@@ -119,7 +119,7 @@ def test_the_film_behind_the_weights_knows_the_published_tungsten_factors(name: 
 
 @pytest.mark.parametrize("name", [*PUBLISHED, *BANDS])
 def test_filters_do_to_the_chart_what_they_do_on_film(name: str) -> None:
-    """Root mean square 0.35 stop over the 24 patches, whose spectra are published (BabelColor average)."""
+    """Root mean square 0.4 stop over the 24 patches, whose spectra are published (BabelColor average)."""
     bare = colour_oracle.illuminant("D55", NM) * EVEN_FILM
     seen = bare * passed_by(name)
     apart = []
@@ -129,7 +129,7 @@ def test_filters_do_to_the_chart_what_they_do_on_film(name: str) -> None:
         lab = rec2020_to_oklab(colour_oracle.chart_rec2020(patch)[None].astype(np.float32))
         tones = [float(mono(lab, weights=FILTER_WEIGHTS[n])[0, 0]) ** 3 for n in (name, "none")]
         apart.append(np.log2(max(tones[0], 2e-3) / tones[1] / on_film))
-    assert np.sqrt(np.square(apart).mean()) < 0.35
+    assert np.sqrt(np.square(apart).mean()) < 0.4
 
 
 def test_split_tints_low_and_high_tones_and_leaves_lightness() -> None:

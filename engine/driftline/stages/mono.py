@@ -23,10 +23,11 @@ FILTER_WEIGHTS: dict[str, tuple[float, float, float]] = {
 }
 """Weights of linear Rec. 2020 red, green, blue. They sum to 1: a grey is unchanged, as after the exposure
 compensation that a filter asks for. ``none`` is luminance; against it each filter does, as nearly as three
-weights can, what it does on a panchromatic film in daylight: fitted in stops over the 24 patches of the chart.
-The film is even from 400 to 600 nm and ends at 655; yellow to red filters pass what lies above one wavelength,
-which follows from their daylight factor (1.5, 2, 4, 8, 16; Kodak F-4016, the orange's common practice), the
-others pass a band. The published factors in tungsten light then come out by themselves, which a test shows."""
+weights can, what it does on a panchromatic film in daylight: fitted in stops over the 24 patches of the
+chart. The film is even from 400 to 600 nm and ends at 655; yellow to red filters pass what lies above one
+wavelength, which follows from their daylight factor (1.5, 2, 4, 8, 16; Kodak F-4016, the orange's common
+practice), the others pass a band. The published factors in tungsten light then come out by themselves, which
+a test shows."""
 
 
 def mono(lab: Oklab, *, weights: Sequence[float]) -> Oklab:
