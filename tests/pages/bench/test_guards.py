@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import socket
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
+from driftline.pages.bench.routes import PARTS
 from pages.bench.asking import HOST, PAGE, PORT, TOKEN, Asking
 from pages.bench.conftest import Start
 
@@ -21,6 +23,14 @@ def test_the_page_is_there(asking: Asking) -> None:
     assert "unsafe" not in policy
     assert page.headers["cross-origin-resource-policy"] == "same-origin"
     assert asking.get("part/bench.js").status == 200
+
+
+def test_every_part_of_the_page_has_an_address(asking: Asking) -> None:
+    """All that stands beside the template, and nothing else."""
+    shipped = {part.name for part in (files("driftline.pages.bench") / "templates").iterdir()}
+    assert set(PARTS) == shipped - {"bench.html"}
+    for name, kind in PARTS.items():
+        assert asking.get(f"part/{name}").headers["content-type"].startswith(kind)
 
 
 @pytest.mark.parametrize(

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import asyncio
-import json
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Callable, Mapping
 from importlib.resources import files
 from typing import Any, TypeVar
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from driftline.errors import DriftlineError, UsageError
+from driftline.errors import UsageError
 from driftline.pages.bench import deeds, past
-from driftline.pages.bench.desk import Desk, OutdatedError, titles
+from driftline.pages.bench.answering import Answer, asked_of, in_words, templates
+from driftline.pages.bench.desk import Desk, titles
 from driftline.pages.bench.edit import words_between
 from driftline.pages.bench.lines import sheet
 from driftline.pages.bench.preview import SMALL_EDGE, camera_picture, picture
@@ -25,30 +24,14 @@ from driftline.pages.bench.standing import LedgerStanding, standing_json
 from driftline.recipe import Recipe, from_parameters, parameters
 
 R = TypeVar("R")
-Answer = Callable[[Request], Awaitable[Response]]
 
+_SCRIPTS = ("bench", "causes", "deeds", "field", "hues", "live", "scale", "sheet", "state", "thread", "wire")
 PARTS: Mapping[str, str] = {
     "bench.css": "text/css",
     "icon.svg": "image/svg+xml",
-    **dict.fromkeys(
-        (
-            "bench.js",
-            "wire.js",
-            "state.js",
-            "scale.js",
-            "field.js",
-            "live.js",
-            "sheet.js",
-            "hues.js",
-            "causes.js",
-            "deeds.js",
-        ),
-        "text/javascript",
-    ),
+    **{f"{name}.js": "text/javascript" for name in _SCRIPTS},
 }
 """The files of the page; nothing else on the disk has an address."""
-
-_OUTDATED = 204
 
 
 class Bench:
@@ -85,16 +68,16 @@ class Bench:
         }
         return Starlette(
             routes=[
-                *(Route(path, _told(answer), methods=["GET"]) for path, answer in asked.items()),
-                *(Route(path, _told(answer), methods=["POST"]) for path, answer in done.items()),
-                Route("/camera/{place:int}", _told(self.camera), methods=["GET"]),
-                Route("/part/{name}", _told(self.part), methods=["GET"]),
+                *(Route(path, in_words(answer), methods=["GET"]) for path, answer in asked.items()),
+                *(Route(path, in_words(answer), methods=["POST"]) for path, answer in done.items()),
+                Route("/camera/{place:int}", in_words(self.camera), methods=["GET"]),
+                Route("/part/{name}", in_words(self.part), methods=["GET"]),
             ]
         )
 
     async def page(self, request: Request) -> Response:
         """The page itself."""
-        text = _templates().get_template("bench.html").render(recipe=self.desk.edit.name)
+        text = templates().get_template("bench.html").render(recipe=self.desk.edit.name)
         return Response(text, media_type="text/html")
 
     async def part(self, request: Request) -> Response:
@@ -124,7 +107,7 @@ class Bench:
 
     async def change(self, request: Request) -> Response:
         """Change parameters."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         edit = self.desk.edit
         if asked["recipe"] != edit.name:
             raise UsageError(
@@ -142,31 +125,31 @@ class Bench:
 
     async def undo(self, request: Request) -> Response:
         """Go back one step."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         await self._in("ledger", lambda: self.desk.edit.undo(asked["window"]))
         return await self._now()
 
     async def redo(self, request: Request) -> Response:
         """Go on one step."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         await self._in("ledger", lambda: self.desk.edit.redo(asked["window"]))
         return await self._now()
 
     async def write_over(self, request: Request) -> Response:
         """Write what the page shows over a file that cannot be read."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         await self._in("ledger", lambda: self.desk.edit.write_over(asked["window"]))
         return await self._now()
 
     async def open(self, request: Request) -> Response:
         """Go on with another recipe."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         await self._in("ledger", lambda: self.desk.open(asked["recipe"]))
         return await self._now()
 
     async def pixels(self, request: Request) -> Response:
         """A frame with given parameters, or with those of a version, as JPEG."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         proof = self.desk.proof(asked["place"])
         check = self.desk.newest("pixels", asked["who"], asked["turn"])
 
@@ -187,7 +170,7 @@ class Bench:
 
     async def drift(self, request: Request) -> Response:
         """How far a frame with given parameters stands from the camera."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         checking = self.desk.checking(asked["place"])
         check = self.desk.newest("drift", asked["who"], asked["turn"])
 
@@ -200,7 +183,7 @@ class Bench:
 
     async def shares(self, request: Request) -> Response:
         """Which section moved a frame how far."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         checking = self.desk.checking(asked["place"])
         check = self.desk.newest("shares", asked["who"], asked["turn"])
 
@@ -215,7 +198,7 @@ class Bench:
 
     async def compare(self, request: Request) -> Response:
         """Two versions beside one another."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         found = await self._in(
             "drift",
             lambda: deeds.compare(self.desk, a=asked["a"], b=asked["b"], place=asked["place"]),
@@ -224,7 +207,7 @@ class Bench:
 
     async def save(self, request: Request) -> Response:
         """Save a version."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         saved = await self._in(
             "ledger", lambda: deeds.save(self.desk, note=asked["note"], keep=asked["keep"])
         )
@@ -232,13 +215,13 @@ class Bench:
 
     async def fork(self, request: Request) -> Response:
         """Begin a new recipe."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         saved = await self._in("ledger", lambda: deeds.fork(self.desk, new=asked["new"], note=asked["note"]))
         return await self._now(done=saved)
 
     async def restore(self, request: Request) -> Response:
         """Make an old version the newest."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         saved = await self._in(
             "ledger", lambda: deeds.restore(self.desk, ref=asked["ref"], note=asked["note"])
         )
@@ -246,7 +229,7 @@ class Bench:
 
     async def softer(self, request: Request) -> Response:
         """Find a softer recipe, to be looked at."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         check = self.desk.newest("softer", asked["who"], asked["turn"])
         found = await self._in(
             "shares",
@@ -258,7 +241,7 @@ class Bench:
 
     async def take_softer(self, request: Request) -> Response:
         """Take a softer recipe as an edit."""
-        asked = await _asked(request)
+        asked = await asked_of(request)
         taken = await self._in(
             "ledger",
             lambda: deeds.take_softer(
@@ -303,34 +286,3 @@ class Bench:
 
     async def _in(self, kind: str, work: Callable[[], R]) -> R:
         return await asyncio.get_running_loop().run_in_executor(self.desk.worker(kind), work)
-
-
-def _told(answer: Answer) -> Answer:
-    """The answer, or what is wrong in words; nothing when something newer was asked meanwhile."""
-
-    async def answering(request: Request) -> Response:
-        try:
-            return await answer(request)
-        except OutdatedError:
-            return Response(status_code=_OUTDATED)
-        except DriftlineError as error:
-            problem = {"code": error.code, "message": error.message, "hint": error.hint}
-            return JSONResponse({"problem": problem}, 409)
-        except (KeyError, TypeError, ValueError) as error:
-            problem = {"code": "bench-bad-request", "message": f"not understood: {error!r}", "hint": ""}
-            return JSONResponse({"problem": problem}, 400)
-
-    return answering
-
-
-async def _asked(request: Request) -> dict[str, Any]:
-    asked = json.loads(await request.body())
-    if not isinstance(asked, dict):
-        raise TypeError("an object is expected")
-    return asked
-
-
-def _templates() -> Environment:
-    return Environment(
-        loader=PackageLoader("driftline.pages.bench"), autoescape=True, undefined=StrictUndefined
-    )

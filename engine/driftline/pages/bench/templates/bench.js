@@ -1,7 +1,8 @@
 // The page comes to life: the head, the keys, and the first look at what stands.
 
 import { attempt, change, now, on, past, poll, turnBack, deed } from "./state.js";
-import { activate, hold, release, resize, step, toggleChosen } from "./field.js";
+import { activate, hold, release, resize } from "./field.js";
+import { step, toggleChosen } from "./thread.js";
 import { focus, reorder } from "./sheet.js";
 import "./causes.js";
 import * as deeds from "./deeds.js";
