@@ -54,8 +54,8 @@ def file_of(looks: Path) -> Path:
 
 
 def eventually(holds: Callable[[], bool]) -> None:
-    """Wait until something holds, for at most ten seconds."""
-    for _ in range(200):
+    """Wait until something holds, for at most a minute."""
+    for _ in range(1200):
         if holds():
             return
         time.sleep(0.05)

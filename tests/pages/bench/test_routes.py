@@ -236,3 +236,20 @@ def test_the_photographers_own_past_is_told(looks: Path, frames: list[Path]) -> 
     assert any("contrast" in line and "last 1" in line for line in found["past"])
     asking.close()
     desk.close()
+
+
+def test_a_recipe_that_is_not_saved_yet(looks: Path, frames: list[Path]) -> None:
+    """A file written by hand is edited and saved like any other; until then it has no past."""
+    (looks / "recipes" / "new-look.toml").write_text("curve.slope = 1.1  # a try\n")
+    desk = Desk(Ledger.open(looks), frames[:1], "new-look")
+    asking = Asking(Guard(Bench(desk).application(), token=TOKEN, port=PORT))
+    now = asking.state()
+    assert (now["last"], now["unsaved"], now["values"]["curve.slope"]) == (None, True, 1.1)
+    assert asking.get("past").json["versions"] == []
+    assert asking.get("ways").json["ways"] == {}
+    assert asking.change({"curve.slope": 1.2}).status == 200
+    done = asking.post("save", note="", keep=False).json
+    assert done["done"]["ref"] == "new-look@1"
+    assert Ledger.open(looks).text("new-look") == "curve.slope = 1.2  # a try\n"
+    asking.close()
+    desk.close()

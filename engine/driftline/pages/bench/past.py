@@ -17,7 +17,9 @@ _LONGEST_NOTE = 2000
 
 
 def versions_json(ledger: Ledger, name: str) -> list[dict[str, Any]]:
-    """Every version of a recipe, oldest first, at its distance by the bands of today."""
+    """Every version of a recipe, oldest first, at its distance by the bands of today; none is none."""
+    if name not in ledger.recipes():
+        return []
     bands = ledger.settings().bands
 
     def band(key: str, amount: float) -> tuple[float, float] | None:
@@ -35,6 +37,8 @@ def ways_json(ledger: Ledger, name: str) -> dict[str, Any]:
 
     A parameter that never moved is not there.
     """
+    if name not in ledger.recipes():
+        return {"versions": 0, "ways": {}}
     trend = ledger.trend(name)
     ways: dict[str, list[list[Any]]] = {}
     for course in trend.courses:
