@@ -25,7 +25,10 @@ from driftline.recipe import Recipe, from_parameters, parameters
 
 R = TypeVar("R")
 
-_SCRIPTS = ("bench", "causes", "deeds", "field", "hues", "live", "scale", "sheet", "state", "thread", "wire")
+_SCRIPTS = (
+    *("bench", "causes", "deeds", "does", "field", "hues", "live"),
+    *("scale", "sheet", "state", "thread", "track", "wire"),
+)
 PARTS: Mapping[str, str] = {
     "bench.css": "text/css",
     "icon.svg": "image/svg+xml",

@@ -1,15 +1,15 @@
 // The data sheet: one line a parameter; its control is its own way through the versions, whose last point moves.
 
-import { bandOf, el, generic, named, place, read, stepped, stops, svg, valueAt, written } from "./scale.js";
+import { bandOf, el, generic, named, read, stepped, stops, svg, valueAt, written } from "./scale.js";
 import { change, now, on, same, tell } from "./state.js";
-import { still } from "./live.js";
+import { explain } from "./does.js";
+import { HEIGHT, SIDE, way } from "./track.js";
 import { circle } from "./hues.js";
 
-const HEIGHT = 36, TOP = 4, NOW = 28, SIDE = 9;
 const PAUSE_MS = 1200; // keys pressed after a longer pause are undone by themselves
 
 const $ = (id) => document.getElementById(id);
-const sheet = $("sheet"), does = $("does");
+const sheet = $("sheet");
 const lines = new Map(); // path -> what is known of its line on the screen
 let order = localStorage.getItem("driftline-order") ?? "question";
 let current = "", found = null, gestures = 0;
@@ -228,43 +228,6 @@ function draw(path, force = false) {
   drawing.replaceChildren(...way(kept, value));
 }
 
-function way({ line, path, track }, value) {
-  const width = Math.max(track.clientWidth, 60);
-  const x = (one) => { const at = place(line, one); return at === null ? null : SIDE + at * (width - 2 * SIDE); };
-  const made = [];
-  const neutral = line.neutral === null && !line.choices.length ? null : x(line.neutral);
-  made.push(svg("path", { class: "range", d: `M${SIDE} ${NOW}H${width - SIDE}` }));
-  if (line.choices.length) for (const one of stops(line)) made.push(svg("path", { class: "stop", d: `M${x(one)} ${NOW - 3}v6` }));
-  if (neutral !== null) made.push(svg("path", { class: "neutral-line", d: `M${neutral} 0V${HEIGHT}` }));
-  const { d, last } = thread(now.ways[path] ?? [[0, savedValue(path)]], x);
-  const here = x(value);
-  if (last !== null) {
-    made.push(svg("path", { class: "way", d }));
-    if (here !== null && Math.abs(here - last) > 0.5) made.push(svg("path", { class: "moved", d: `M${last} ${NOW}H${here}` }), svg("path", { class: "was", d: `M${last} ${NOW - 4}v8` }));
-  }
-  if (here !== null) made.push(svg("path", { class: "point", d: `M${here - 6} ${NOW - 5}h12v3l-6 8l-6 -8z` }));
-  return made;
-}
-
-function savedValue(path) {
-  return now.saved?.[path] ?? known(path).neutral;
-}
-
-// The way of a parameter, older ones above, at right angles; at most two turns a pixel.
-function thread(steps, x) {
-  const count = Math.max(now.count ?? 1, 1), y = (i) => TOP + ((NOW - TOP) * i) / count;
-  let d = "", last = null, drawn = -1;
-  for (const [i, value] of steps) {
-    const here = x(value);
-    if (here === null) continue;
-    if (last === null) d = `M${here} ${y(i)}`;
-    else if (y(i) - drawn >= 0.4) { d += `V${y(i)}H${here}`; drawn = y(i); }
-    else d += `H${here}`;
-    last = here;
-  }
-  return { d: last === null ? "" : `${d}V${NOW}`, last };
-}
-
 // --- shares ---
 
 const shareOf = (asked) => asked.sections.reduce((sum, section) => sum + (found?.sections[section] ?? 0), 0);
@@ -288,9 +251,8 @@ on("shares", ({ place, found: shares }) => {
   tell("shared", shares);
 });
 
-// --- what a line does, with one pair on this very frame ---
+// --- the line that is worked in ---
 
-let asking = 0;
 function enter(path) {
   if (current === path) return;
   current = path;
@@ -299,61 +261,12 @@ function enter(path) {
     row.classList.toggle("current", other === path);
     if (track) track.tabIndex = other === path ? 0 : -1;
   }
-  explain(true);
-}
-
-function explain(anew = false) {
-  clearTimeout(asking);
-  const kept = lines.get(current);
-  if (!kept) return;
-  if (anew) {
-    const { line, path } = kept;
-    const range = line.choices.length || line.low === null ? "" : ` From ${written({ ...line, low: Math.min(line.low, 0) }, line.low)} to ${written(line, line.high)}${line.unit ? ` ${line.unit}` : ""}.`;
-    does.replaceChildren(
-      el("p", {}, el("b", {}, bandOf(path) ? `band ${bandOf(path)}, ${line.label}` : line.label), `. ${line.means}`, el("span.quiet", {}, range)),
-      el("div.pair", {}, el("figure", {}, el("img", { alt: "", width: 3, height: 2 }), el("figcaption")), el("figure", {}, el("img", { alt: "", width: 3, height: 2 }), el("figcaption"))));
-    does.hidden = false;
-    if (matchMedia("(max-width: 1099px)").matches) kept.row.after(does); else sheet.after(does);
-  }
-  asking = setTimeout(pair, anew ? 180 : 350);
-}
-
-async function pair() {
-  const kept = lines.get(current);
-  if (!kept || does.hidden) return;
-  const { line, path } = kept, value = valueOf(path);
-  const still_ = same(value, line.neutral), shown = still_ ? line.shown : value;
-  const pairing = does.querySelector(".pair");
-  pairing.hidden = shown === null || shown === undefined;
-  if (pairing.hidden) return;
-  const sides = [["without it", withValue(path, line.neutral)], [`with it${still_ ? `, at ${written(line, shown)} ${line.unit}`.trimEnd() : ""}`, withValue(path, shown)]];
-  for (const [i, [words, values]] of sides.entries()) {
-    const figure = pairing.children[i], wanted = path;
-    figure.querySelector("figcaption").textContent = words;
-    try {
-      const url = await still({ place: now.active, values, small: true, who: `pair.${i}` });
-      if (!url || wanted !== current) return;
-      const image = figure.querySelector("img");
-      image.onload = () => URL.revokeObjectURL(url);
-      image.src = url;
-      image.alt = `${now.frames[now.active].name}, ${words}: ${line.label}`;
-    } catch { return; }
-  }
-}
-
-function withValue(path, value) {
-  const values = { ...now.values, [path]: value };
-  if (bandOf(path) && value === null) {
-    for (const other of Object.keys(values)) if (bandOf(other) === bandOf(path)) delete values[other];
-  }
-  if (path === "white.kelvin" && value !== null) values["white.shift"] = 0;
-  if (path === "white.shift") values["white.kelvin"] = null;
-  if (path === "mono.filter") values["mono.weights"] = null;
-  if (path === "mono.weights" && value !== null) values["mono.filter"] = null;
-  return values;
+  explain(lines.get(path), valueOf(path), true);
 }
 
 // --- following ---
+
+const explainAgain = () => { if (lines.has(current)) explain(lines.get(current), valueOf(current)); };
 
 let built_ = "";
 on("state", () => {
@@ -367,9 +280,9 @@ on("values", () => {
     for (const path of moved) draw(path);
     if (moved.some(bandOf)) tell("hues");
   }
-  explain();
+  explainAgain();
 });
 on("ways", drawAll);
-on("active", () => explain());
+on("active", explainAgain);
 let width = 0;
 new ResizeObserver(() => { if (sheet.clientWidth !== width) { width = sheet.clientWidth; drawAll(); } }).observe(sheet);
