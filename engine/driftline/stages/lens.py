@@ -66,7 +66,8 @@ def lens(rgb: NDArray[np.float32], *, distortion: Terms = (), falloff_ev: Terms 
 
     Examples
     --------
-    >>> lens(np.ones((9, 9, 3), np.float32), falloff_ev=(1.0,))[[0, 4], [0, 4], 0].astype(float).round(2).tolist()
+    >>> out = lens(np.ones((9, 9, 3), np.float32), falloff_ev=(1.0,))
+    >>> out[[0, 4], [0, 4], 0].astype(float).round(2).tolist()
     [1.73, 1.0]
     """
     if not any((*distortion, *falloff_ev)):
