@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from statistics import median, pstdev
 from typing import TYPE_CHECKING, Final, Literal
 
+from driftline.drift.causes import NAMES
+
 if TYPE_CHECKING:
     from driftline.batch.order import Printed
 
@@ -69,7 +71,7 @@ def by_hand(prints: Sequence[Printed]) -> list[ByHand]:
 
 
 def _overdone(one: Printed) -> str:
-    return f"overdone, most of it {one.largest.replace('_', ' ')}" if one.largest else "overdone"
+    return f"overdone, most of it {NAMES.get(one.largest, one.largest)}" if one.largest else "overdone"
 
 
 def _off_the_middle(prints: Sequence[Printed]) -> dict[str, str]:

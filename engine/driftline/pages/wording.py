@@ -35,7 +35,7 @@ _DIRECTIONS = {
     "detail_middling": ("crisper", "softer"),
     "detail_broad": ("more relief", "flatter"),
 }
-_UNITS = {"deg": "°", "dE00": " ΔE00", "1e-3": " ×10⁻³ Duv", "100 z": " ×10⁻² z", "points": " points"}
+_UNITS = {"deg": "°", "dE00": " ΔE00", "1e-3": " ×10⁻³ Duv", "100 z": "", "points": " points"}
 _DIGITS = {"mired": 0, "deg": 1, "1e-3": 1, "100 z": 1, "points": 1, "dE00": 1}
 _MONTHS = (
     "January", "February", "March", "April", "May", "June",
