@@ -148,11 +148,19 @@ def test_an_interrupt_does_not_mix_up_answers(
 ) -> None:
     """After ctrl-c in the middle of a frame the next frame gets its own answer."""
     decoder.ask(dng(), "sensor")
-    main = threading.main_thread().ident
+    main, seen = threading.main_thread().ident, threading.Event()
     assert main is not None
-    threading.Timer(0.3, signal.pthread_kill, (main, signal.SIGINT)).start()
+
+    def press() -> None:  # again if it was lost: Python drops one that comes in the middle of a finaliser
+        while not seen.wait(0.5):
+            signal.pthread_kill(main, signal.SIGINT)
+
+    pressing = threading.Thread(target=press)
+    pressing.start()
     with pytest.raises(KeyboardInterrupt):
         decoder.ask(endless, "sensor")
+    seen.set()
+    pressing.join()
     assert decoder.ask(dng(), "sensor").arrays["values"].shape == (120, 160)
 
 
