@@ -26,4 +26,4 @@ def test_the_tree_sets_in_what_came_from_elsewhere(cli: Cli, looks: Path) -> Non
     blend = next(line for line in lines if "dusk-quay@1" in line)
     assert fork.startswith("    fog-at-dusk@1")
     assert blend.startswith("        dusk-quay@1")
-    assert blend.endswith("blend and quay-night@1")
+    assert blend.endswith("blend with quay-night@1")

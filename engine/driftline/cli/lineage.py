@@ -48,7 +48,7 @@ def drawn(tree: Lineage) -> Iterator[str]:
     while waiting:
         ref, depth = waiting.pop()
         node = nodes[ref]
-        second = f" and {', '.join(others[ref])}" if ref in others else ""
+        second = f" with {', '.join(others[ref])}" if ref in others else ""
         kind = "" if node.kind == "version" else f"  {node.kind}{second}"
         yield f"{'    ' * depth}{ref}  {say.when(node.when)}{kind}"
         inside = [c for c in children.get(ref, []) if nodes[c].recipe == node.recipe]
