@@ -223,7 +223,9 @@ def denoise(planes: Array, met: Guides) -> Array:
 
     The planes are divided by the albedo, which is known all but exactly, so that the filter sees light and
     not texture; then multiplied by it again. Where the albedo itself is unsure by more than about a
-    fiftieth (out of focus, before edges), a filtered albedo stands in.
+    fiftieth (out of focus, before edges), a filtered albedo stands in. The filter is told of an even albedo:
+    shown the true one, it would draw texture into the light once more (measured: a check of 10 % comes out
+    at 20 %).
     """
     from pyoidn import denoise as clean  # noqa: PLC0415 - a tool for the final frames only
 
@@ -237,7 +239,7 @@ def denoise(planes: Array, met: Guides) -> Array:
     level = float(np.median(light)) or 1.0
     cleaned = clean(
         (light / level).astype(np.float32),
-        albedo=albedo.clip(0, 1).astype(np.float32),
+        albedo=np.ones_like(light, dtype=np.float32),
         normal=normal.clip(-1, 1),
         hdr=True,
         clean_aux=True,

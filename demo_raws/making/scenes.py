@@ -36,7 +36,7 @@ class Scene:
     wet: bool = False
     fog: float = 0.0
     upright: bool = False
-    samples: int = 10
+    samples: int = 17
 
 
 def _constant(values: Array) -> dict[str, Node]:
@@ -67,7 +67,7 @@ SCENES: Mapping[str, Scene] = {
         15.0,
         (4.4, 8.0, 1.4),
         wet=True,
-        samples=22,
+        samples=37,
     ),
     "night-middle": Scene(
         sets.night_stop,
@@ -79,7 +79,7 @@ SCENES: Mapping[str, Scene] = {
         6.1,
         (5.3, 4.3, 1.4),
         wet=True,
-        samples=16,
+        samples=27,
     ),
     "night-tight": Scene(
         sets.window,
@@ -91,7 +91,7 @@ SCENES: Mapping[str, Scene] = {
         5.1,
         (1.8, 0.5, 1.3),
         wet=True,
-        samples=16,
+        samples=27,
     ),
     "fog-wide": Scene(
         sets.fog,
@@ -147,7 +147,7 @@ SCENES: Mapping[str, Scene] = {
         8.0,
         1.12,
         (-7.35, 1.0, 0.95),
-        samples=14,
+        samples=24,
     ),
     "shade-middle": Scene(
         sets.shade,
@@ -168,7 +168,7 @@ SCENES: Mapping[str, Scene] = {
         8.0,
         10.0,
         (-4.9, 4.1, 1.4),
-        samples=14,
+        samples=24,
     ),
     "noon-middle": Scene(
         sets.noon_arcade,
