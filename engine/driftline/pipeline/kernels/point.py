@@ -300,11 +300,13 @@ def develop_rows_8(camera, m, tables, acts, rounds, slack, out):
         for start in range(0, camera.shape[1], CHUNK):
             n = min(CHUNK, camera.shape[1] - start)
             develop_chunk(camera[row, start : start + n], m, tables, acts, rounds, slack, room, nodes)
-            for channel in range(3):
-                light = room[6 + channel, :n]
+            red, green, blue, codes = room[6, :n], room[7, :n], room[8, :n], out[row, start : start + n]
+            for light in (red, green, blue):
                 gain(tables[4], light, nodes[:n], room[5, :n])
-                for i in range(n):
-                    out[row, start + i, channel] = code(light[i])
+            for i in range(n):
+                codes[i, 0] = code(red[i])
+                codes[i, 1] = code(green[i])
+                codes[i, 2] = code(blue[i])
 
 
 @compiled
