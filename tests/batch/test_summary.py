@@ -37,7 +37,7 @@ def test_overdone_frames_are_listed_with_their_cause() -> None:
         printed(3, verdict="overdone", largest="clip_high"),
     ]
     assert [(one.frame, one.kind, one.why) for one in by_hand(prints)] == [
-        ("3.dng", "look", "overdone, most of it clip high")
+        ("3.dng", "look", "overdone, most of it highlights")
     ]
 
 

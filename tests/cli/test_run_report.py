@@ -35,7 +35,7 @@ def test_frames_to_look_at_are_listed_apart() -> None:
         "  exposure against the cameras' own pictures: 0.10 EV apart as metered,"
         " 0.00 EV as printed before the look",
         "  the look drifts out of its bands on 1 of 8 prints, to look at by hand:",
-        "    2.jpg: overdone, most of it clip high",
+        "    2.jpg: overdone, most of it highlights",
         "  the meter was misled on 1 of 8 prints, to look at by hand:",
         "    5.jpg: 2.4 EV darker than the middle of this run",
     ]
