@@ -117,3 +117,17 @@ def test_history_says_which_likeness_a_drift_was_measured_with(cli: Cli, home: P
         "    drift: in keeping on 1 proof; by the likeness ostrel-k2-everyday",
         "    drift: in keeping on 1 proof",
     ]
+
+
+def test_a_question_may_name_several(cli: Cli, looks: Path) -> None:
+    """Repeated verdicts give the versions of any of them, as many as each gives by itself."""
+
+    def found(*verdicts: str) -> set[str]:
+        asked = [word for verdict in verdicts for word in ("--verdict", verdict)]
+        told = cli("history", *asked, "--ledger", looks, "--json").json["versions"]
+        return set(refs(told))
+
+    names = ("in keeping", "leaning", "overdone", "not judged")
+    each = [found(name) for name in names]
+    assert sum(map(len, each)) == len(found(*names)) == len(found())
+    assert found(names[0], names[3]) == each[0] | each[3] > each[0]

@@ -31,10 +31,12 @@ def history(
         str | None, typer.Option("--until", metavar="DAY", help="Only up to this day, itself included.")
     ] = None,
     verdict: Annotated[
-        str | None, typer.Option("--verdict", metavar="V", help="Only these: in keeping, leaning, overdone.")
+        list[str] | None,
+        typer.Option("--verdict", metavar="V", help="Only these: in keeping, leaning, overdone; repeatable."),
     ] = None,
     frame: Annotated[
-        str | None, typer.Option("--frame", metavar="FRAME", help="Only those measured on this proof.")
+        list[str] | None,
+        typer.Option("--frame", metavar="FRAME", help="Only those measured on this proof; repeatable."),
     ] = None,
     ledger: LedgerPath = None,
     as_json: Json = False,
@@ -45,7 +47,7 @@ def history(
     """
     opened = open_ledger(ledger)
     versions = opened.versions(
-        recipe, since=since, until=until, verdict=verdict, frame=_fingerprint(frame) if frame else None
+        recipe, since=since, until=until, verdict=verdict, frame=[_fingerprint(one) for one in frame or []]
     )
     names = [recipe] if recipe else opened.recipes()
     for name in names:
