@@ -192,3 +192,56 @@ def test_an_edit_survives_a_restart(edit: Edit, looks: Path) -> None:
     again = Edit(Ledger.open(looks), "tram-fog")
     assert again.values == edit.values
     assert Ledger.open(looks).working_differs("tram-fog")
+
+
+def restarted(looks: Path) -> Edit:
+    """The recipe, opened by another program."""
+    return Edit(Ledger.open(looks), "tram-fog")
+
+
+def test_undo_and_redo_survive_a_restart(edit: Edit, looks: Path) -> None:
+    """Back and forth goes on where it was, with a band and a switch in between; all undone is as saved."""
+    put(edit, "curve.slope", 1.3, gesture="drag 1")
+    put(edit, "mono.weights", [0.5, 0.3, 0.2])
+    edit.change(
+        dict.fromkeys(path for path in edit.values if ".brick." in path), seen=edit.revision, window=HERE
+    )
+    edit.undo(HERE)
+    again = restarted(looks)
+    assert (again.json()["undo"], again.json()["redo"]) == (2, 1)
+    again.redo(HERE)
+    assert "chroma.band.brick.hue" not in again.values
+    again = restarted(looks)
+    for _ in range(3):
+        again.undo(HERE)
+    assert again.values["curve.slope"] == 1.15
+    assert not Ledger.open(looks).working_differs("tram-fog")
+    again = restarted(looks)
+    again.redo(HERE)
+    again.redo(HERE)
+    assert (again.values["curve.slope"], again.values["mono.weights"]) == (1.3, (0.5, 0.3, 0.2))
+    assert "brick" in file_of(looks).read_text()
+
+
+def test_what_was_written_while_the_bench_was_closed_is_a_step(edit: Edit, looks: Path) -> None:
+    """An edit in a text editor meanwhile is undone like one that was seen, and the steps before it too."""
+    put(edit, "curve.slope", 1.3)
+    file_of(looks).write_text(file_of(looks).read_text().replace("slope = 1.3", "slope = 1.45"))
+    again = restarted(looks)
+    assert again.values["curve.slope"] == 1.45
+    again.undo(HERE)
+    assert again.values["curve.slope"] == 1.3
+    assert "# a fifth of a stop" in file_of(looks).read_text()
+    again.undo(HERE)
+    assert again.values["curve.slope"] == 1.15
+
+
+def test_steps_stay_through_a_save(edit: Edit, looks: Path) -> None:
+    """After a save and a restart one can still go back to what stood before, as an edit of its own."""
+    put(edit, "curve.slope", 1.3)
+    Ledger.open(looks).save("tram-fog")
+    edit.saved()
+    again = restarted(looks)
+    again.undo(HERE)
+    assert again.values["curve.slope"] == 1.15
+    assert Ledger.open(looks).working_differs("tram-fog")

@@ -146,6 +146,40 @@ def test_a_text_editor_and_two_windows(
     one.shows("curve.slope", "1.29")
 
 
+def test_undo_survives_a_reload_and_a_restart(
+    start: Start, look: Callable[..., Window], looks: Path, frames: list[Path]
+) -> None:
+    """After a reload, a kill and a restart, and another recipe in between, U and R go on where they were."""
+    running = start(looks, frames[:1], "--recipe", "tram-fog")
+    window = look(running)
+    for number in ("1.3", "1.4"):
+        window.press("curve.slope", "Enter")
+        window.page.keyboard.type(number)
+        window.page.keyboard.press("Enter")
+        window.shows("curve.slope", number)
+        eventually(lambda number=number: f"slope = {number}" in file_of(looks).read_text())
+    window.page.keyboard.press("u")
+    window.shows("curve.slope", "1.30")
+    window.page.reload()
+    window.shows("curve.slope", "1.30")
+    window.page.keyboard.press("r")
+    window.shows("curve.slope", "1.40")
+    eventually(lambda: "slope = 1.4" in file_of(looks).read_text())
+    running.kill()
+
+    window = look(start(looks, frames[:1], "--recipe", "tram-fog"))
+    window.shows("curve.slope", "1.40")
+    window.page.keyboard.press("u")
+    window.shows("curve.slope", "1.30")
+    window.page.locator("#recipe").select_option("quay-night")
+    window.shows("curve.slope", "1.20")
+    window.page.locator("#recipe").select_option("tram-fog")
+    window.shows("curve.slope", "1.30")
+    window.page.locator("h1 select").evaluate("one => one.blur()")
+    window.page.keyboard.press("u")
+    window.shows("curve.slope", "1.15")
+
+
 def test_killed_in_the_middle_of_a_save(
     start: Start, look: Callable[..., Window], looks: Path, frames: list[Path]
 ) -> None:

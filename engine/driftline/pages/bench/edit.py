@@ -1,20 +1,22 @@
 """The edit of one recipe: its values, undo and redo, and its agreement with the file on the disk.
 
 Every edit is written to the recipe's working file, where a text editor would write it: comments stay, a
-reload, a restart and every other command see it, and nothing has to be rescued. What somebody else writes
-there (a text editor, another program) is taken in; where both changed the same parameter nothing is
-overwritten: what stands on the disk stays, and the clash is shown.
+reload, a restart and every other command see it, and nothing has to be rescued; what can be undone is noted
+beside it. What somebody else writes there (a text editor, another program) is taken in; where both changed
+the same parameter nothing is overwritten: what stands on the disk stays, and the clash is shown.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from threading import RLock
 from typing import Any
 
 from driftline.errors import DriftlineError, LedgerError, UsageError
 from driftline.ledger import Ledger
+from driftline.pages.bench.draft import Draft
+from driftline.pages.bench.steps import Steps, Values
 from driftline.recipe import (
     Recipe,
     differences,
@@ -25,9 +27,7 @@ from driftline.recipe import (
     recipe_text,
 )
 
-Values = dict[str, Any]
 FILE = "the file"
-_DEEPEST = 500
 
 
 @dataclass(frozen=True)
@@ -52,21 +52,6 @@ class _Mark:
     whose: str
 
 
-@dataclass
-class _History:
-    past: list[Values] = field(default_factory=list)
-    future: list[Values] = field(default_factory=list)
-    gesture: str = ""
-
-    def keep(self, values: Values, gesture: str) -> None:
-        """Remember what stood before a step; steps of one gesture are one."""
-        if not gesture or gesture != self.gesture:
-            self.past.append(values)
-            del self.past[:-_DEEPEST]
-        self.future.clear()
-        self.gesture = gesture
-
-
 class Edit:
     """One recipe under edit; safe to use from several threads.
 
@@ -85,15 +70,16 @@ class Edit:
         self.name = name
         self.revision = 0
         self.problem: DriftlineError | None = None
-        self._ledger = ledger
+        self._draft = Draft(ledger, name)
         self._lock = RLock()
-        self._history = _History()
         self._marks: dict[str, _Mark] = {}
         self._kind: tuple[str, str] | None = None
-        self._base = ledger.working_text(name)
-        self._seen: bytes | None = ledger.working_bytes(name)
+        self._base = self._draft.text()
+        self._seen: bytes | None = self._draft.content()
         self._about = self._read(self._base)
         self.values: Values = parameters(self._about)
+        self._steps = Steps.recalled(self._draft.note(), self.values)
+        self._base = self._base_of(self._base, self._steps.base)
 
     @property
     def recipe(self) -> Recipe:
@@ -114,7 +100,7 @@ class Edit:
         """Take in what somebody else wrote into the file; what cannot be read is kept as the problem."""
         with self._lock:
             try:
-                found = self._ledger.working_bytes(self.name)
+                found = self._draft.content()
                 if found != self._seen or self.problem:
                     self._take_in(found)
             except DriftlineError as error:
@@ -156,24 +142,26 @@ class Edit:
             free = {path: _frozen(value) for path, value in changes.items() if path not in lost}
             before = self.values
             if self._put(_with(before, free), window):
-                self._history.keep(before, gesture)
+                self._steps.keep(before, gesture)
+                self._note()
             return clashes
 
     def undo(self, window: str) -> None:
         """Go back one step, if there is one."""
-        self._turn(window, self._history.past, self._history.future)
+        self._turn(window, self._steps.past, self._steps.future)
 
     def redo(self, window: str) -> None:
         """Go on one step that was undone, if there is one."""
-        self._turn(window, self._history.future, self._history.past)
+        self._turn(window, self._steps.future, self._steps.past)
 
     def write_over(self, window: str) -> None:
         """Put what stood on the page over a file that cannot be read: only when somebody asks for it."""
         with self._lock:
             content = self.text.encode()
-            self._ledger.write_working(self.name, content, seen=self._ledger.working_bytes(self.name))
+            self._draft.write(content, seen=self._draft.content())
             self._seen, self.problem = content, None
             self._marked(self.values, window)
+            self._note()
 
     def saved(self) -> None:
         """Begin again from the file as a save left it; what can be undone stays."""
@@ -198,27 +186,28 @@ class Edit:
                 "about": self._about.about,
                 "revision": self.revision,
                 "values": self.values,
-                "undo": len(self._history.past),
-                "redo": len(self._history.future),
+                "undo": len(self._steps.past),
+                "redo": len(self._steps.future),
                 "problem": _told(self.problem),
             }
 
     def _read(self, text: str) -> Recipe:
-        return parse_recipe(text, source=f"recipes/{self.name}.toml")
+        return parse_recipe(text, source=self._draft.where)
 
     def _take_in(self, found: bytes | None) -> None:
         if found is None:
             raise LedgerError(
                 "no-such-recipe-file",
-                f"recipes/{self.name}.toml: the file is gone",
+                f"{self._draft.where}: the file is gone",
                 hint="write it again from this page, or put it back",
             )
-        recipe = self._read(self._ledger.working_text(self.name))
+        recipe = self._read(self._draft.text())
         self._base, self._seen, self._about, self.problem = found.decode(), found, recipe, None
         values = parameters(recipe)
         if values != self.values:
-            self._history.keep(self.values, "")
+            self._steps.keep(self.values)
             self._marked(values, FILE)
+            self._note()
 
     def _clashes(self, changes: Mapping[str, Any], seen: int, window: str) -> list[Clash]:
         found = []
@@ -236,7 +225,7 @@ class Edit:
         if values == self.values:
             return False
         content = recipe_text(recipe, base=self._base).encode()
-        self._ledger.write_working(self.name, content, seen=self._seen)
+        self._draft.write(content, seen=self._seen)
         self._seen = content
         self._marked(values, window)
         return True
@@ -250,7 +239,8 @@ class Edit:
                 self._put(source[-1], window)
                 source.pop()
                 target.append(before)
-                self._history.gesture = ""
+                self._steps.end_gesture()
+                self._note()
 
     def _marked(self, values: Values, whose: str) -> None:
         self.revision += 1
@@ -258,6 +248,18 @@ class Edit:
             if self.values.get(path) != values.get(path):
                 self._marks[path] = _Mark(self.revision, whose)
         self.values = values
+
+    def _base_of(self, text: str, noted: str) -> str:
+        """The text to rewrite: the one of before the restart, if what is in the file was made of it."""
+        try:
+            made = noted and recipe_text(self._about, base=noted) == text
+        except DriftlineError:
+            made = False
+        return noted if made else text
+
+    def _note(self) -> None:
+        self._steps.base = self._base
+        self._draft.keep_note(self._steps.noted(self.values))
 
     def _refuse_on_problem(self) -> None:
         if self.problem:
