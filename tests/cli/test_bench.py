@@ -51,8 +51,9 @@ def test_without_its_extra_it_says_how_to_get_it(
     ("recipe", "code"),
     [
         ("no-such", "no-such-recipe"),
-        ("../x", "bad-name"),
-        ("x/tram-fog.toml", "bench-recipe-file"),
+        ("No Name", "bad-name"),
+        ("x/tram-fog.toml", "recipe-missing"),
+        ("x/tram-fog", "recipe-missing"),
         ("tram-fog@99", "no-such-version"),
     ],
 )
@@ -61,6 +62,17 @@ def test_a_recipe_that_there_is_not(cli: Cli, looks: Path, begun: list[str], rec
     told = cli("bench", demo_frames.named("grey-middle"), "--ledger", looks, "--recipe", recipe)
     assert told.status == 2
     assert f"[{code}]" in told.err
+
+
+def test_a_recipe_file_elsewhere(cli: Cli, looks: Path, begun: list[str], tmp_path: Path) -> None:
+    """It is opened where it lies; one that cannot be read says so."""
+    file = tmp_path / "from-a-friend.toml"
+    file.write_text("curve.slope = 1.2\n")
+    frame = demo_frames.named("grey-middle")
+    assert cli("bench", frame, "--ledger", looks, "--recipe", file).status == 0
+    file.write_text("curve.slope = 99\n")
+    told = cli("bench", frame, "--ledger", looks, "--recipe", file)
+    assert (told.status, "[recipe-out-of-range]" in told.err) == (2, True)
 
 
 def test_a_port_that_is_taken(cli: Cli, looks: Path, begun: list[str]) -> None:

@@ -18,7 +18,7 @@ def bench(
         typer.Option(
             "--recipe",
             metavar="R",
-            help="A recipe of the ledger, or a version to hang beside it; absent: the one saved last.",
+            help="A recipe of the ledger, a version to hang beside it, a file; absent: the one saved last.",
             show_default=False,
         ),
     ] = None,
@@ -31,8 +31,8 @@ def bench(
 ) -> None:
     """Edit a recipe on a page of your browser, with these frames to judge it by, until Ctrl-C.
 
-    The page is served to this machine alone. Every edit is in the recipe's working file at once; a version
-    is saved when you say so.
+    The page is served to this machine alone. Every edit is in the recipe's file at once; a version is saved
+    when you say so. A file outside the ledger is edited where it lies, and taken in when it is saved.
     """
     from driftline.batch.plan import frames_of  # noqa: PLC0415
     from driftline.pages.bench import serve  # noqa: PLC0415

@@ -8,6 +8,7 @@ import pytest
 
 from driftline.errors import DriftlineError, LedgerError, RecipeError
 from driftline.ledger import Ledger
+from driftline.pages.bench.draft import OutsideFile, WorkingFile, draft_of
 from driftline.pages.bench.edit import Edit
 from driftline.recipe import parse_recipe
 
@@ -17,7 +18,7 @@ HERE, THERE = "here", "there"
 @pytest.fixture
 def edit(looks: Path) -> Edit:
     """``tram-fog`` as it was saved last: slope 1.15, exposure 0.30."""
-    return Edit(Ledger.open(looks), "tram-fog")
+    return Edit(WorkingFile(Ledger.open(looks), "tram-fog"))
 
 
 def file_of(looks: Path) -> Path:
@@ -189,14 +190,14 @@ def test_a_file_that_is_gone(edit: Edit, looks: Path) -> None:
 def test_an_edit_survives_a_restart(edit: Edit, looks: Path) -> None:
     """Whoever opens the recipe next finds the edit, unsaved, where it was."""
     put(edit, "curve.slope", 1.27)
-    again = Edit(Ledger.open(looks), "tram-fog")
+    again = Edit(WorkingFile(Ledger.open(looks), "tram-fog"))
     assert again.values == edit.values
     assert Ledger.open(looks).working_differs("tram-fog")
 
 
 def restarted(looks: Path) -> Edit:
     """The recipe, opened by another program."""
-    return Edit(Ledger.open(looks), "tram-fog")
+    return Edit(WorkingFile(Ledger.open(looks), "tram-fog"))
 
 
 def test_undo_and_redo_survive_a_restart(edit: Edit, looks: Path) -> None:
@@ -245,3 +246,38 @@ def test_steps_stay_through_a_save(edit: Edit, looks: Path) -> None:
     again.undo(HERE)
     assert again.values["curve.slope"] == 1.15
     assert Ledger.open(looks).working_differs("tram-fog")
+
+
+def test_a_file_outside_the_ledger(looks: Path, tmp_path: Path) -> None:
+    """It agrees with the page as a working file does: comments, other programs, undo after a restart."""
+    ledger, file = Ledger.open(looks), tmp_path / "dusk.toml"
+    file.write_text("curve.slope = 1.1  # by hand\n")
+    edit = Edit(OutsideFile(ledger, file))
+    put(edit, "curve.slope", 1.2)
+    assert file.read_text() == "curve.slope = 1.2  # by hand\n"
+    file.write_text("curve.slope = 1.4  # by hand\n")
+    (clash,) = edit.change({"curve.slope": 1.3}, seen=edit.revision, window=HERE)
+    assert (clash.stands, file.read_text()) == (1.4, "curve.slope = 1.4  # by hand\n")
+    again = Edit(OutsideFile(ledger, tmp_path / "." / "dusk.toml"))
+    again.undo(HERE)
+    again.undo(HERE)
+    assert file.read_text() == "curve.slope = 1.1  # by hand\n"
+    file.unlink()
+    again.look()
+    assert again.problem is not None
+    assert "dusk.toml: the file is gone" in again.problem.message
+    again.write_over(HERE)
+    assert "slope = 1.1" in file.read_text()
+    assert [each.name for each in tmp_path.glob("*.toml")] == ["dusk.toml"]
+
+
+def test_what_is_outside(looks: Path, tmp_path: Path) -> None:
+    """A recipe's own file in the ledger means that recipe, however written; a link, what it leads to."""
+    ledger = Ledger.open(looks)
+    (tmp_path / "link.toml").symlink_to(file_of(looks))
+    for given in ("tram-fog", str(file_of(looks)), f"{looks}/recipes/../recipes/tram-fog.toml"):
+        assert isinstance(draft_of(ledger, given), WorkingFile)
+    assert draft_of(ledger, str(tmp_path / "link.toml")).name == "tram-fog"
+    outside = draft_of(ledger, str(tmp_path / "Two Tickets.toml"))
+    assert isinstance(outside, OutsideFile)
+    assert outside.suggested() == "two-tickets"

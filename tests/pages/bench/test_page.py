@@ -180,6 +180,32 @@ def test_undo_survives_a_reload_and_a_restart(
     window.shows("curve.slope", "1.15")
 
 
+def test_a_file_outside_the_ledger_is_taken_in(
+    start: Start, look: Callable[..., Window], looks: Path, frames: list[Path], tmp_path: Path
+) -> None:
+    """The page says where it lies and edits it there; saving asks for a name, and goes on in the ledger."""
+    file = tmp_path / "from-a-friend.toml"
+    file.write_text("curve.slope = 1.1  # softer than mine\n")
+    window = look(start(looks, frames[:1], "--recipe", str(file)))
+    window.page.locator("#stands", has_text=f"{file}, outside the ledger").wait_for()
+    window.press("curve.slope", "ArrowRight")
+    window.shows("curve.slope", "1.11")
+    eventually(lambda: file.read_text() == "curve.slope = 1.11  # softer than mine\n")
+    window.page.locator("#note").fill("a present")
+    window.page.keyboard.press("Enter")
+    assert window.page.locator("#deed input[name=new]").input_value() == "from-a-friend"
+    assert window.page.locator("#deed input[name=why]").input_value() == "a present"
+    window.page.get_by_role("button", name="Take it in").click()
+    window.said("saved from-a-friend@1")
+    assert git(looks, "show", "HEAD:recipes/from-a-friend.toml").endswith(
+        "slope = 1.11  # softer than mine\n"
+    )
+    assert "from-a-friend.toml" in window.page.locator("#recipe").inner_text()
+    window.press("curve.slope", "ArrowRight")
+    eventually(lambda: "slope = 1.12" in (looks / "recipes" / "from-a-friend.toml").read_text())
+    assert "slope = 1.11" in file.read_text()
+
+
 def test_killed_in_the_middle_of_a_save(
     start: Start, look: Callable[..., Window], looks: Path, frames: list[Path]
 ) -> None:

@@ -253,3 +253,33 @@ def test_a_recipe_that_is_not_saved_yet(looks: Path, frames: list[Path]) -> None
     assert Ledger.open(looks).text("new-look") == "curve.slope = 1.2  # a try\n"
     asking.close()
     desk.close()
+
+
+def test_a_file_outside_the_ledger_is_taken_in_by_a_save(
+    looks: Path, frames: list[Path], tmp_path: Path
+) -> None:
+    """Edited where it lies; a save makes a recipe of it, with its comments, and the file stays as it is."""
+    file = tmp_path / "From a Friend.toml"
+    file.write_text("curve.slope = 1.1  # softer than mine\n")
+    desk = Desk(Ledger.open(looks), frames[:1], str(file))
+    asking = Asking(Guard(Bench(desk).application(), token=TOKEN, port=PORT))
+    now = asking.state()
+    assert (now["recipe"], now["last"], now["unsaved"]) == (file.name, None, True)
+    assert now["from"] == {"file": str(file), "name": "from-a-friend"}
+    assert (asking.get("past").json["versions"], asking.get("ways").json["ways"]) == ([], {})
+    asking.change({"curve.slope": 1.25})
+    assert file.read_text() == "curve.slope = 1.25  # softer than mine\n"
+    taken = asking.post("take-softer", values=values(parse_recipe("curve.slope = 1.2", source="x")), seen=9)
+    assert taken.status == 200
+    for name, code in (("tram-fog", "recipe-exists"), ("../x", "bad-name")):
+        assert asking.post("take-in", new=name, note="", keep=False).json["problem"]["code"] == code
+    done = asking.post("take-in", new="from-a-friend", note="given", keep=True).json
+    assert (done["recipe"], done["done"]["ref"], done["judged_by"]) == ("from-a-friend", "from-a-friend@1", 1)
+    assert done["from"] is None
+    assert "slope = 1.2  # softer than mine" in Ledger.open(looks).text("from-a-friend")
+    asking.change({"curve.slope": 1.3})
+    assert file.read_text() == "curve.slope = 1.2  # softer than mine\n"
+    assert asking.post("open", recipe=file.name).json["values"]["curve.slope"] == 1.2
+    assert asking.post("open", recipe=str(file)).json["problem"]["code"] == "bad-name"
+    asking.close()
+    desk.close()

@@ -42,6 +42,29 @@ def save(desk: Desk, *, note: str, keep: bool) -> dict[str, Any]:
     return _told(measured, unread)
 
 
+def take_in(desk: Desk, *, new: str, note: str, keep: bool) -> dict[str, Any]:
+    """Save a file that lies outside the ledger as a new recipe, and go on with that; the file stays.
+
+    Raises
+    ------
+    LedgerError
+        ``recipe-exists``, ``bad-name``.
+    """
+    edit = desk.edit
+    edit.look()
+    if check_name(new) in desk.ledger.recipes() or desk.ledger.working_bytes(new) is not None:
+        raise LedgerError(
+            "recipe-exists",
+            f"{new}: there is a recipe of that name in the ledger",
+            hint=f"another name; or, to make this its next version, driftline save {new} --from {edit.name}",
+        )
+    frames, unread = _readable(desk) if keep else ([], [])
+    text = recipe_text(edit.recipe.model_copy(update={"name": new}), base=edit.text)
+    measured = save_measured(desk.ledger, new, text, proofs=frames, note=note)
+    desk.open(new)
+    return _told(measured, unread)
+
+
 def fork(desk: Desk, *, new: str, note: str) -> dict[str, Any]:
     """Begin a new recipe from what stands on the bench, and go on with that.
 
@@ -108,7 +131,7 @@ def take_softer(desk: Desk, recipe: Recipe, *, seen: int, window: str) -> dict[s
     edit = desk.edit
     changes = dict.fromkeys(edit.values) | parameters(recipe)
     clashes = edit.change(changes, seen=seen, window=window, gesture="")
-    if not clashes:
+    if not clashes and edit.name in desk.ledger.recipes():
         edit.softened(identity(recipe), desk.ledger.version(edit.name).ref)
     return {"clashes": [clash.json() for clash in clashes]}
 

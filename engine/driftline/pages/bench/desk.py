@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 from driftline.drift.rechecking import Rechecking
 from driftline.errors import UsageError
 from driftline.ledger import Ledger
+from driftline.pages.bench.draft import WorkingFile, draft_of, is_file
 from driftline.pages.bench.edit import Edit
 from driftline.pages.bench.proof import BenchProof, LastOpened
 
@@ -35,14 +36,15 @@ class Desk:
         Raw files to judge by, at most 12; they are decoded when they are first asked for.
     recipe
         The recipe to begin with; absent: the one that was saved last. Of ``NAME@7`` the recipe is edited as
-        it stands, and the version hangs beside it.
+        it stands, and the version hangs beside it. A file that lies outside the ledger is edited where it
+        lies, until it is taken in.
 
     Raises
     ------
     UsageError
-        ``bench-too-many``, ``bench-no-recipe``, ``bench-recipe-file``.
+        ``bench-too-many``, ``bench-no-recipe``.
     LedgerError, RecipeError
-        There is no such recipe, or its working file cannot be read.
+        There is no such recipe, or its file cannot be read.
     """
 
     def __init__(self, ledger: Ledger, paths: Sequence[Path], recipe: str | None = None) -> None:
@@ -55,7 +57,10 @@ class Desk:
         self.ledger = ledger
         opened = LastOpened()
         self.proofs = tuple(BenchProof(ledger, path, opened) for path in paths)
-        self.edit, self.beside = _begun(ledger, recipe or _latest(ledger))
+        recipe = recipe or _latest(ledger)
+        self.beside = "" if is_file(recipe) or "@" not in recipe else ledger.version(recipe).ref
+        self.edit = Edit(draft_of(ledger, recipe.partition("@")[0] if self.beside else recipe))
+        self.outside = self.edit.outside
         self._checking: dict[int, Rechecking] = {}
         self._newest: dict[tuple[str, str], int] = {}
         self._lock = Lock()
@@ -109,8 +114,17 @@ class Desk:
             return self._checking[place]
 
     def open(self, name: str) -> None:
-        """Go on with another recipe; what was edited stays in its working file."""
-        self.edit = Edit(self.ledger, name)
+        """Go on with another recipe, or the file outside that was begun with; each stays as it stands."""
+        again = self.outside if self.outside and name == self.outside.name else None
+        self.edit = Edit(again or WorkingFile(self.ledger, name))
+
+    def outside_json(self) -> dict[str, Any]:
+        """The file outside the ledger that can be chosen; where it is and its name, if it is under edit."""
+        here = self.edit.outside
+        return {
+            "outside": self.outside.name if self.outside else "",
+            "from": {"file": here.where, "name": here.suggested()} if here else None,
+        }
 
     def close(self) -> None:
         """Stop working; what was begun is given up."""
@@ -122,18 +136,6 @@ class Desk:
 def titles(proofs: Sequence[BenchProof]) -> list[Mapping[str, Any]]:
     """What the page calls the frames."""
     return [{"place": place, "name": proof.path.name} for place, proof in enumerate(proofs)]
-
-
-def _begun(ledger: Ledger, recipe: str) -> tuple[Edit, str]:
-    """The edit to begin with, and the version that hangs beside it; empty for none."""
-    if recipe.endswith(".toml"):
-        raise UsageError(
-            "bench-recipe-file",
-            f"{recipe}: a file; the bench edits recipes of the ledger",
-            hint=f"driftline save NAME --from {recipe}, then driftline bench --recipe NAME",
-        )
-    beside = ledger.version(recipe).ref if "@" in recipe else ""
-    return Edit(ledger, recipe.partition("@")[0]), beside
 
 
 def _latest(ledger: Ledger) -> str:

@@ -14,8 +14,7 @@ from threading import RLock
 from typing import Any
 
 from driftline.errors import DriftlineError, LedgerError, UsageError
-from driftline.ledger import Ledger
-from driftline.pages.bench.draft import Draft
+from driftline.pages.bench.draft import Draft, OutsideFile
 from driftline.pages.bench.steps import Steps, Values
 from driftline.recipe import (
     Recipe,
@@ -57,20 +56,20 @@ class Edit:
 
     Parameters
     ----------
-    ledger, name
-        The recipe; its working file is read.
+    draft
+        The file that is edited.
 
     Raises
     ------
     LedgerError, RecipeError
-        There is no such recipe, or its working file cannot be read.
+        There is no such recipe, or its file cannot be read.
     """
 
-    def __init__(self, ledger: Ledger, name: str) -> None:
-        self.name = name
+    def __init__(self, draft: Draft) -> None:
+        self.name = draft.name
         self.revision = 0
         self.problem: DriftlineError | None = None
-        self._draft = Draft(ledger, name)
+        self._draft = draft
         self._lock = RLock()
         self._marks: dict[str, _Mark] = {}
         self._kind: tuple[str, str] | None = None
@@ -90,6 +89,11 @@ class Edit:
     def content(self) -> bytes | None:
         """What the working file held when it was looked at last."""
         return self._seen
+
+    @property
+    def outside(self) -> OutsideFile | None:
+        """The file, if it lies outside the ledger."""
+        return self._draft if isinstance(self._draft, OutsideFile) else None
 
     @property
     def text(self) -> str:

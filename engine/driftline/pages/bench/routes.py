@@ -64,6 +64,7 @@ class Bench:
             "/shares": self.shares,
             "/compare": self.compare,
             "/save": self.save,
+            "/take-in": self.take_in,
             "/fork": self.fork,
             "/restore": self.restore,
             "/softer": self.softer,
@@ -216,6 +217,15 @@ class Bench:
         )
         return await self._now(done=saved)
 
+    async def take_in(self, request: Request) -> Response:
+        """Save a file from outside as a new recipe."""
+        asked = await asked_of(request)
+        saved = await self._in(
+            "ledger",
+            lambda: deeds.take_in(self.desk, new=asked["new"], note=asked["note"], keep=asked["keep"]),
+        )
+        return await self._now(done=saved)
+
     async def fork(self, request: Request) -> Response:
         """Begin a new recipe."""
         asked = await asked_of(request)
@@ -279,6 +289,7 @@ class Bench:
             "changed": words_between(standing.saved, edit.recipe) if standing.saved else [],
             "frames": titles(self.desk.proofs),
             "beside": self.desk.beside,
+            **self.desk.outside_json(),
             "sheet": self._sheet,
         }
 

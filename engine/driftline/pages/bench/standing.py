@@ -54,7 +54,7 @@ class LedgerStanding:
         ledger, before = self._ledger, self._found
         recipes = tuple(ledger.recipes())
         last = ledger.version(name).ref if name in recipes else None
-        judged_by = len(ledger.proofs(name))
+        judged_by = len(ledger.proofs(name)) if last else 0
         if before and before.name == name and before.last == last:
             return before._replace(recipes=recipes, judged_by=judged_by)
         text = ledger.text(last) if last else ""

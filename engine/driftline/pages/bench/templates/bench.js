@@ -13,16 +13,16 @@ const $ = (id) => document.getElementById(id);
 // --- the head ---
 
 on("state", () => {
-  const { recipe, recipes, last, unsaved, changed } = now;
+  const { recipe, recipes, outside, from, last, unsaved, changed } = now;
   const chooser = $("recipe");
-  const names = recipes.includes(recipe) ? recipes : [recipe, ...recipes];
+  const names = [...new Set([outside, recipe])].filter((name) => name && !recipes.includes(name)).concat(recipes);
   if (chooser.dataset.names !== names.join()) {
     chooser.dataset.names = names.join();
     chooser.replaceChildren(...names.map((name) => el("option", { value: name }, name)));
   }
   chooser.value = recipe;
   document.title = `${unsaved ? "· " : ""}${recipe} on the bench`;
-  const said = !last ? "not saved yet" : !unsaved ? `as saved, ${last}` : changed.length ? `on ${last}, not saved: ${changed.join("; ")}` : `on ${last}, words not saved`;
+  const said = from ? `${from.file}, outside the ledger; saving takes it in` : !last ? "not saved yet" : !unsaved ? `as saved, ${last}` : changed.length ? `on ${last}, not saved: ${changed.join("; ")}` : `on ${last}, words not saved`;
   $("stands").textContent = said;
   $("stands").title = said;
   $("save").disabled = !unsaved;

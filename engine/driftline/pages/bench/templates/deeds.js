@@ -43,13 +43,33 @@ const told = ({ done: saved }) => {
 
 $("saving").addEventListener("submit", (event) => {
   event.preventDefault();
+  if (now.from) { takeIn(); return; }
   busy(event.target, async () => {
     const done = await deed("save", { note: $("note").value, keep: $("keep").checked });
     if (done) { told(done); $("note").value = ""; $("note").blur(); }
   });
 });
 
+// A file that lies outside the ledger becomes a recipe under a name; it stays where it is.
+function takeIn() {
+  const { file, name } = now.from;
+  const form = el("form", { onsubmit: (event) => {
+    event.preventDefault();
+    busy(form, async () => {
+      const done = await deed("take-in", { new: form.elements.new.value.trim(), note: form.elements.why.value, keep: $("keep").checked });
+      if (!done) return;
+      close();
+      $("note").value = "";
+      const saved = done.done;
+      say(`saved ${saved.ref}; from here on its file in the ledger is edited, and ${file} stays as it is${saved.problems.length ? `; ${saved.problems.join("; ")}` : ""}`);
+    });
+  } }, el("p", {}, "This file lies outside the ledger: ", el("bdi", {}, file), ". Saving takes it in, as a recipe of its own."),
+  field("its name", { name: "new", required: true, value: name, maxlength: 64 }), field("why", { name: "why", value: $("note").value }), el("button", {}, "Take it in"));
+  open(form);
+}
+
 export function fork() {
+  if (now.from) { takeIn(); return; }
   const form = el("form", { onsubmit: (event) => {
     event.preventDefault();
     busy(form, async () => {
