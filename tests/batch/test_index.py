@@ -17,7 +17,7 @@ from driftline.ledger import Ledger
 
 def row(path: str, **fields: object) -> Row:
     """A row of the index."""
-    return Row(path.encode(), 10, 20, 30, "", "", "{}", None, None)._replace(**fields)  # type: ignore[arg-type]
+    return Row(path.encode(), 10, 20, 30, None, None, "{}", None, None)._replace(**fields)  # type: ignore[arg-type]
 
 
 @pytest.fixture
@@ -32,7 +32,18 @@ def test_rows_come_back(database: Path) -> None:
         index.keep([row("/a/x.dng"), row("/a/y.dng", quick="q")])
         index.keep([row("/a/x.dng", full="f")], [b"/a/y.dng"])
     with open_index(None) as index:
-        assert index.below(b"/a") == [row("/a/x.dng", full="f")]
+        assert list(index.below(b"/a")) == [row("/a/x.dng", full="f", sight=None)]
+        assert index.sights_below(b"/a") == [(b"/a/x.dng", "{}")]
+    assert database.is_file()
+
+
+def test_a_row_read_without_its_sight_leaves_it(database: Path) -> None:
+    """What is kept of such a row later changes everything else."""
+    with open_index(None) as index:
+        index.keep([row("/a/x.dng", sight="[1]")])
+        index.keep(each._replace(full="f", taken="2031-03-09") for each in index.below(b"/a"))
+        assert list(index.below(b"/a/x.dng")) == [row("/a/x.dng", sight=None, full="f", taken="2031-03-09")]
+        assert index.sights_below(b"/a/x.dng") == [(b"/a/x.dng", "[1]")]
     assert database.is_file()
 
 
@@ -43,7 +54,7 @@ def test_below_means_below() -> None:
         index.keep([row("")._replace(path=path) for path in paths])
         assert {each.path for each in index.below(b"/a")} == {b"/a/x.dng", b"/a/b/y.dng", b"/a/\xff.dng"}
         assert [each.path for each in index.below(b"/ab/z.dng")] == [b"/ab/z.dng"]
-        assert len(index.below(b"/")) == 5
+        assert len(list(index.below(b"/"))) == 5
 
 
 def test_a_file_is_found_by_what_it_is() -> None:
@@ -141,7 +152,7 @@ def test_a_useless_one_is_made_anew(tmp_path: Path, database: Path, change: Call
     change(database)
     look_over([tmp_path / "shoot"], None)
     with open_index(None) as index:
-        assert len(index.below(str(tmp_path / "shoot").encode())) == 2
+        assert len(list(index.below(str(tmp_path / "shoot").encode()))) == 2
 
 
 def test_a_locked_one_is_done_without(
@@ -157,7 +168,7 @@ def test_a_locked_one_is_done_without(
     other.execute("COMMIT")
     other.close()
     with open_index(None) as index:
-        assert len(index.below(str(tmp_path / "shoot").encode())) == 2
+        assert len(list(index.below(str(tmp_path / "shoot").encode()))) == 2
 
 
 def test_no_place_for_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -179,4 +190,4 @@ def test_without_a_database_nothing_is_known() -> None:
     """And nothing that is kept is an error."""
     index = Index(None)
     index.keep([row("/a/x.dng")])
-    assert (index.below(b"/a"), index.holds_any()) == ([], False)
+    assert (list(index.below(b"/a")), index.holds_any()) == ([], False)

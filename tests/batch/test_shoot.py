@@ -258,6 +258,32 @@ def test_relative_and_absolute_paths_are_the_same_frames(
     assert str(found.frames[0].path) == "shoot/../shoot/quay-01.dng"
     one = look_over([Path("shoot/quay-02.dng")], ledger)
     assert [frame.path.name for frame in one.frames] == ["quay-02.dng"]
+    assert len(look_over(["shoot", shoot, "shoot/quay-02.dng"], ledger).frames) == 8
+    monkeypatch.chdir(shoot)
+    for here in (".", "..", "../shoot"):
+        assert [frame.exposure.iso for frame in look_over([here], ledger).frames] == [400] * 4
+    assert reads.taken() == ([], [], [])
+
+
+def test_a_name_that_is_no_text(shoot: Path, ledger: Ledger, reads: Reads) -> None:
+    """Old cards and other systems leave such names: read once, found again, and told by its number."""
+    odd = shoot / os.fsdecode(b"caf\xe9.dng")
+    shutil.copyfile(shoot / "quay-01.dng", odd)
+    for _ in range(2):
+        assert odd in [one.path for one in look_over([shoot], ledger).frames]
+        assert [one.exposure.iso for one in look_over([shoot], ledger).frames] == [400] * 5
+    assert len(reads.taken()[0]) == 5
+
+
+def test_a_folder_where_a_file_was(shoot: Path, ledger: Ledger, reads: Reads) -> None:
+    """The index forgets the file, and knows the folder's frames from then on."""
+    look_over([shoot / "quay-01.dng"], ledger)
+    (shoot / "quay-01.dng").unlink()
+    write_shoot(shoot / "quay-01.dng", 2)
+    for _ in range(2):
+        assert len(look_over([shoot / "quay-01.dng"], ledger).frames) == 2
+    reads.taken()
+    assert len(look_over([shoot / "quay-01.dng"], ledger).frames) == 2
     assert reads.taken() == ([], [], [])
 
 

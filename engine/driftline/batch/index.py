@@ -12,6 +12,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
+from itertools import repeat
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, TypeVar
 
@@ -20,7 +21,7 @@ from driftline.ledger import Ledger
 if TYPE_CHECKING:
     import sqlite3
 
-FORM: Final = 2
+FORM: Final = 3
 """Raised when the tables change, or when more is read of a frame than before."""
 
 _NAME: Final = "frames.sqlite"
@@ -28,12 +29,21 @@ _WAIT_S: Final = 5.0
 _TABLES: Final = """
     CREATE TABLE IF NOT EXISTS frames (
         path BLOB PRIMARY KEY, size INTEGER NOT NULL, mtime_ns INTEGER NOT NULL, inode INTEGER NOT NULL,
-        jpegs TEXT NOT NULL, taken TEXT NOT NULL, sight TEXT NOT NULL, quick TEXT, full TEXT
+        jpegs TEXT, taken TEXT, sight TEXT, quick TEXT, full TEXT
     ) WITHOUT ROWID;
     CREATE INDEX IF NOT EXISTS by_inode ON frames (inode, size);
     CREATE TABLE IF NOT EXISTS digested (name TEXT PRIMARY KEY, source TEXT NOT NULL, content TEXT NOT NULL);
 """
 _COLUMNS: Final = "path, size, mtime_ns, inode, jpegs, taken, sight, quick, full"
+_LIGHT: Final = _COLUMNS.replace("sight", "NULL")
+_KEEP: Final = f"""
+    INSERT INTO frames VALUES ({"?, " * 8}?) ON CONFLICT (path) DO UPDATE SET
+        size = excluded.size, mtime_ns = excluded.mtime_ns, inode = excluded.inode, jpegs = excluded.jpegs,
+        taken = excluded.taken, quick = excluded.quick, full = excluded.full,
+        sight = coalesce(excluded.sight, sight)
+"""
+_PAGE_BYTES: Final = 16384
+"""Rows are a few hundred bytes long, and are read by the thousand."""
 
 T = TypeVar("T")
 
@@ -48,9 +58,9 @@ class Row(NamedTuple):
     size, mtime_ns, inode, jpegs
         What must be the same for the rest to hold: of the file, and of the JPEGs of its stem beside it.
     taken
-        When it was taken, ISO 8601; '' if unknown.
+        When it was taken, ISO 8601; None if unknown.
     sight
-        What was read of it, as JSON.
+        What was read of it, as JSON; None in a row that was read without it.
     quick, full
         Its fingerprints, as far as they were needed.
     """
@@ -59,9 +69,9 @@ class Row(NamedTuple):
     size: int
     mtime_ns: int
     inode: int
-    jpegs: str
-    taken: str
-    sight: str
+    jpegs: str | None
+    taken: str | None
+    sight: str | None
     quick: str | None
     full: str | None
 
@@ -72,14 +82,19 @@ class Index:
     def __init__(self, database: sqlite3.Connection | None) -> None:
         self._database = database
 
-    def below(self, path: bytes) -> list[Row]:
-        """What is known of a file, or of all files in a folder and below it."""
+    def below(self, path: bytes) -> Iterator[Row]:
+        """What is known of a file, or of all files in a folder and below it, without the sights."""
+        return map(tuple.__new__, repeat(Row), self._below(_LIGHT, path))  # as Row._make, in half the time
+
+    def sights_below(self, path: bytes) -> list[tuple[bytes, str]]:
+        """Paths and sights of the same files."""
+        return self._below("path, sight", path)
+
+    def _below(self, columns: str, path: bytes) -> list[Any]:
         start = path.rstrip(b"/") + b"/"
-        rows = self._all(
-            f"SELECT {_COLUMNS} FROM frames WHERE path = ? OR (path > ? AND path < ?)",
-            (path, start, start[:-1] + b"0"),  # "0" follows "/"
-        )
-        return list(map(Row._make, rows))
+        bounds = start, start[:-1] + b"0"  # "0" follows "/"
+        alone = self._all(f"SELECT {columns} FROM frames WHERE path = ?", (path,))
+        return alone or self._all(f"SELECT {columns} FROM frames WHERE path > ? AND path < ?", bounds)
 
     def holds_any(self) -> bool:
         """Whether anything is known at all."""
@@ -91,7 +106,10 @@ class Index:
         return list(map(Row._make, rows))
 
     def keep(self, rows: Iterable[Row], gone: Iterable[bytes] = ()) -> None:
-        """Put rows in, in place of older ones, and take others out; all of it or nothing."""
+        """Put rows in, in place of older ones, and take others out; all of it or nothing.
+
+        A row that was read without its sight leaves the sight as it is.
+        """
         rows, gone = list(rows), list(gone)
         if not rows and not gone:
             return
@@ -100,7 +118,7 @@ class Index:
             with database:
                 database.execute("BEGIN IMMEDIATE")
                 database.executemany("DELETE FROM frames WHERE path = ?", [(path,) for path in gone])
-                database.executemany(f"INSERT OR REPLACE INTO frames VALUES ({'?, ' * 8}?)", rows)
+                database.executemany(_KEEP, rows)
 
         self._try(change, None)
 
@@ -191,6 +209,7 @@ def _opened(path: Path) -> sqlite3.Connection | None:
             database.close()
             return None
         if not tables:
+            database.execute(f"PRAGMA page_size = {_PAGE_BYTES}")
             database.executescript(f"BEGIN IMMEDIATE; {_TABLES} PRAGMA user_version = {FORM}; COMMIT;")
         database.execute(f"SELECT {_COLUMNS} FROM frames LIMIT 1").fetchone()
         database.execute("SELECT name, source, content FROM digested LIMIT 1").fetchone()

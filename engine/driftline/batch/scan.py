@@ -25,6 +25,8 @@ _QUICK_S: Final = 1e-3
 """A file read in less comes out of memory: then one reader is faster than several that take turns."""
 _KEPT_AT_ONCE: Final = 2000
 _READ_AT_ONCE: Final = 50
+_PATHS: Final = ("utf-8", "surrogateescape")
+"""How paths are kept as bytes."""
 T = TypeVar("T")
 _EXPOSURE: Final = tuple(field.name for field in fields(ExposureData))
 
@@ -39,7 +41,7 @@ class Seen:
     ) -> None:
         self.listed = listed
         self.row = row
-        self._sight = fresh
+        self._sight: Sight | str | None = fresh
         self.changed = changed
         self.problem = fresh.problem if fresh else ""
         """Why it cannot be read, or nothing; such a frame is looked at anew each time."""
@@ -51,13 +53,18 @@ class Seen:
 
     @property
     def sight(self) -> Sight:
-        """What was read of it."""
-        if self._sight is None:
+        """What was read of it: as :func:`recall_sights` found it in the index, else read now."""
+        if not isinstance(self._sight, Sight):
             try:
-                self._sight = _read_back(self.row.sight)
+                self._sight = _read_back(self._sight or self.row.sight or "")
             except (ValueError, TypeError, KeyError):  # somebody else wrote there
                 self._sight = _look(self.listed)
         return self._sight
+
+    def recalled(self, sights: Mapping[bytes, str]) -> None:
+        """Take what the index has of it, unless it was read just now."""
+        if self._sight is None:
+            self._sight = sights.get(self.row.path)
 
     def quick(self) -> str | None:
         """Its quick fingerprint, computed if it was not yet; None if it cannot be read."""
@@ -86,32 +93,44 @@ def scan(listed: Sequence[Listed], roots: Iterable[str | os.PathLike[str]], inde
     index
         Brought up to date as far as it can be.
     """
-    tops = [os.fsencode(os.path.abspath(Path(root).expanduser())) for root in roots]
-    known = {row[0]: row for top in tops for row in index.below(top)}
+    known = {path: row for root in roots for path, row in _known_below(root, index)}
     any_known = bool(known) or index.holds_any()
     found: list[Seen] = []
     moved: list[Row] = []
     new: dict[int, Row] = {}
-    folders: dict[str, str] = {}
     for each in listed:
-        folder, _, name = each.path.rpartition(os.sep)
-        above = folders.get(folder)
-        if above is None:
-            above = folders[folder] = os.path.dirname(os.path.abspath(each.path)).rstrip(os.sep) + os.sep
-        path = (above + name).encode("utf-8", "surrogateescape")
-        row = known.pop(path, None)
-        if row is None and any_known:
-            row = _called_otherwise(each, index)
+        row = known.pop(each[0], None)
         if row is None or not _holds(row, each):
-            new[len(found)] = row = _bare(each, path)
-        elif row.path != path:
-            row = row._replace(path=path)
-            moved.append(row)
+            path = os.path.abspath(each.path).encode(*_PATHS)
+            row = _called_otherwise(each, index) if row is None and any_known else None
+            if row is None:
+                new[len(found)] = row = _bare(each, path)
+            elif row.path != path:
+                row = row._replace(path=path)
+                moved.append(row)
         found.append(Seen(each, row))
     for place, seen in _read(listed, list(new.items()), index):
         found[place] = seen
-    index.keep(moved, known)
+    index.keep(moved, [row.path for row in known.values()])
     return found
+
+
+def _known_below(root: str | os.PathLike[str], index: Index) -> Iterator[tuple[str, Row]]:
+    """What the index has of a root, by what :func:`~driftline.frames.find_frames` calls each file there."""
+    called = str(Path(root).expanduser()).rstrip(os.sep)
+    top = os.fsencode(os.path.abspath(called or os.sep))
+    length = len(top.rstrip(b"/"))
+    if called == os.fsdecode(top[:length]):
+        return ((row[0].decode(*_PATHS), row) for row in index.below(top))
+    return ((called + row[0][length:].decode(*_PATHS), row) for row in index.below(top))
+
+
+def recall_sights(seen: Iterable[Seen], roots: Iterable[str | os.PathLike[str]], index: Index) -> None:
+    """Take out of the index what was read of frames that a scan found unchanged."""
+    tops = [os.fsencode(os.path.abspath(Path(root).expanduser())) for root in roots]
+    sights = dict(chain.from_iterable(map(index.sights_below, tops)))
+    for each in seen:
+        each.recalled(sights)
 
 
 def keep(seen: Iterable[Seen], index: Index) -> None:
@@ -124,13 +143,18 @@ def keep(seen: Iterable[Seen], index: Index) -> None:
 
 @contextmanager
 def uncollected() -> Iterator[None]:
-    """Hold the garbage collector off: of so many small objects that all stay, it finds none."""
+    """Hold the garbage collector off: of so many small objects that all stay, it finds none.
+
+    Afterwards they count as old, which spares it looking through all of them at the next opportunity.
+    """
     was_on = gc.isenabled()
     gc.disable()
     try:
         yield
     finally:
         if was_on:
+            gc.freeze()
+            gc.unfreeze()
             gc.enable()
 
 
@@ -170,13 +194,13 @@ def _holds(row: Row, listed: Listed) -> bool:
     )
 
 
-def _jpegs(listed: Listed) -> str:
-    return json.dumps(listed.jpegs) if listed.jpegs else ""
+def _jpegs(listed: Listed) -> str | None:
+    return json.dumps(listed.jpegs) if listed.jpegs else None
 
 
 def _bare(listed: Listed, path: bytes) -> Row:
     """A frame of which nothing was read yet."""
-    return Row(path, listed.size, listed.mtime_ns, listed.inode, _jpegs(listed), "", "", None, None)
+    return Row(path, listed.size, listed.mtime_ns, listed.inode, _jpegs(listed), None, None, None, None)
 
 
 def _called_otherwise(listed: Listed, index: Index) -> Row | None:
@@ -210,7 +234,7 @@ def _parts(whole: Sequence[T], size: int) -> Iterator[Sequence[T]]:
 
 def _first_seen(listed: Listed, bare: Row) -> Seen:
     fresh = _look(listed)
-    taken = fresh.exposure.taken.isoformat() if fresh.exposure.taken else ""
+    taken = fresh.exposure.taken.isoformat() if fresh.exposure.taken else None
     return Seen(listed, bare._replace(taken=taken, sight=_written(fresh)), fresh, changed=True)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from datetime import datetime
 from functools import cached_property
@@ -15,7 +14,7 @@ from typing import Any
 from driftline.batch.hints import hints, light_value
 from driftline.batch.index import open_index
 from driftline.batch.recorded import SET_ASIDE, Recorded, ask, marks, recorded
-from driftline.batch.scan import Seen, at_once, keep, scan, uncollected
+from driftline.batch.scan import Seen, at_once, keep, recall_sights, scan, uncollected
 from driftline.frames import ExposureData, find_frames
 from driftline.ledger import Ledger
 from driftline.ledger.settings import Practice
@@ -80,7 +79,7 @@ class FrameState:
     @property
     def taken(self) -> str:
         """When it was taken, ISO 8601; '' if unknown."""
-        return self._seen.row.taken
+        return self._seen.row.taken or ""
 
     @property
     def hints(self) -> tuple[str, ...]:
@@ -116,19 +115,37 @@ class FrameState:
 class Shoot:
     """The frames of a shoot, in the order of their paths, and what is recorded of them."""
 
-    def __init__(self, seen: Sequence[Seen], known: Recorded, ledger: Ledger | None) -> None:
-        self._seen, self._known, self._ledger = seen, known, ledger
+    def __init__(
+        self,
+        seen: Sequence[Seen],
+        known: Recorded,
+        ledger: Ledger | None,
+        roots: Sequence[str | os.PathLike[str]],
+    ) -> None:
+        self._seen, self._known, self._ledger, self._roots = seen, known, ledger, roots
 
     @cached_property
     def frames(self) -> tuple[FrameState, ...]:
         """Each frame with its state."""
         practice = self._ledger.settings().practice if self._ledger else Practice()
-        return tuple(FrameState(each, practice, *_state(each, self._known)) for each in self._seen)
+        with uncollected():
+            with open_index(self._ledger) as index:
+                recall_sights(self._seen, self._roots, index)
+            told = zip(self._seen, self._states, strict=True)
+            return tuple(FrameState(each, practice, *state) for each, state in told)
+
+    @cached_property
+    def _states(self) -> list[tuple[str, str | None, str | None]]:
+        """Of each frame: its state, the version it was last printed with, and the last one if another."""
+        with uncollected():
+            return [_state(each, self._known) for each in self._seen]
 
     @cached_property
     def counts(self) -> dict[str, int]:
         """How many frames are in each state; those that cannot be read are counted apart."""
-        states = Counter(_state(each, self._known)[0] for each in self._seen if not each.problem)
+        states = Counter(
+            state for each, (state, _, _) in zip(self._seen, self._states, strict=True) if not each.problem
+        )
         named = {state: states[state] for state in (UNDEVELOPED, PRINTED, SET_ASIDE)}
         return {**named, "unreadable": len(self._seen) - sum(named.values())}
 
@@ -137,11 +154,15 @@ class Shoot:
         waiting = self.counts[UNDEVELOPED]
         if not waiting:
             return "nothing waits"
-        mine = (each for each in self._seen if _waits(each, self._known))
-        oldest = min((each.row.taken for each in mine if each.row.taken), default="")
+        oldest = min((taken for taken in self._taken_of_waiting() if taken), default="")
         days = (today.replace(tzinfo=None) - datetime.fromisoformat(oldest)).days if oldest else 0
         age = f", the oldest for {days} day{'s' if days != 1 else ''}" if days > 0 else ""
         return f"{waiting} of {len(self._seen)} frames wait{age}"
+
+    def _taken_of_waiting(self) -> Iterator[str | None]:
+        for each, (state, _, _) in zip(self._seen, self._states, strict=True):
+            if state == UNDEVELOPED and not each.problem:
+                yield each.row.taken
 
 
 def look_over(paths: Iterable[str | os.PathLike[str]], ledger: Ledger | None) -> Shoot:
@@ -161,8 +182,9 @@ def look_over(paths: Iterable[str | os.PathLike[str]], ledger: Ledger | None) ->
     FrameError
         A path that is not there. A frame that cannot be read is in the result, with its problem.
     """
-    with uncollected(), _scanned(list(paths), ledger) as (seen, known):
-        return Shoot(seen, known, ledger)
+    roots = list(paths)
+    with uncollected(), _scanned(roots, ledger) as (seen, known):
+        return Shoot(seen, known, ledger, roots)
 
 
 def set_aside(paths: Iterable[str | os.PathLike[str]], ledger: Ledger, *, aside: bool = True) -> int:
@@ -197,18 +219,13 @@ def _scanned(
     roots: Sequence[str | os.PathLike[str]], ledger: Ledger | None
 ) -> Iterator[tuple[list[Seen], Recorded]]:
     """The frames and what is recorded of them; what is learned of them meanwhile is kept."""
-    with ThreadPoolExecutor(1) as thread, open_index(ledger) as index:
-        asked = thread.submit(ask, ledger)
+    asked = ask(ledger)
+    with open_index(ledger) as index:
         seen = scan(find_frames(roots), roots, index)
-        known = recorded(ledger, asked.result(), index)
+        known = recorded(ledger, asked, index)
         known.fingerprints(seen)
         yield seen, known
         keep(seen, index)
-
-
-def _waits(seen: Seen, known: Recorded) -> bool:
-    """Whether a frame is part of the backlog."""
-    return _state(seen, known)[0] == UNDEVELOPED and not seen.problem
 
 
 def _state(seen: Seen, known: Recorded) -> tuple[str, str | None, str | None]:

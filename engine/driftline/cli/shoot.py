@@ -32,7 +32,7 @@ def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> i
     else:
         rows = [(name, *_row(one)) for name, one in zip(_names(found.frames), found.frames, strict=True)]
         say.lines(say.table(rows, right=[3, 4, 5, 6, 7]))
-        say.lines([PRACTICE] if any(one.hints for one in found.frames) else [])
+        say.lines([PRACTICE] if any(hints for *_, hints, _ in rows) else [])
         say.lines([found.backlog(datetime.now()) if found.frames else "no raw files here"])
         for one in found.frames:
             if one.problem:
