@@ -55,15 +55,15 @@ def test_no_file_outside_the_recipes_can_be_named(ledger: Ledger) -> None:
 
 def test_a_note_beside_an_edit_is_in_no_commit(ledger: Ledger) -> None:
     """It is found again by whoever opens the ledger next, is nobody's hand edit, and can be lost."""
-    assert ledger.draft_note(NAME) is None
-    ledger.keep_draft_note(NAME, b"what can be undone")
+    assert ledger.own_note(f"drafts/{NAME}") is None
+    ledger.keep_own_note(f"drafts/{NAME}", b"what can be undone")
     again = Ledger.open(ledger.path)
-    assert again.draft_note(NAME) == b"what can be undone"
+    assert again.own_note(f"drafts/{NAME}") == b"what can be undone"
     assert not again.working_differs(NAME)
     assert again.save(NAME).saved is False
     (ledger.private / "drafts" / NAME).unlink()
     (ledger.private / "drafts" / NAME).symlink_to(ledger.path / "settings.toml")
-    assert again.draft_note(NAME) is None
-    again.keep_draft_note("../../../outside", b"x")
-    assert again.draft_note("../../../outside") is None
+    assert again.own_note(f"drafts/{NAME}") is None
+    again.keep_own_note("../../../outside", b"x")
+    assert again.own_note("../../../outside") is None
     assert not (ledger.path.parent / "outside").exists()

@@ -10,7 +10,8 @@ import pytest
 from lxml import html
 
 from demo_frames import named
-from driftline.drift import add_proofs, save_measured
+from driftline.drift import add_proofs, check_frame, kept_frame, save_measured
+from driftline.drift.rechecking import Rechecking
 from driftline.errors import DriftlineError
 from driftline.ledger import Ledger
 from driftline.pages import ledger_page
@@ -52,15 +53,22 @@ def test_pages_are_made_with_the_raw_disk_away(site: Path) -> None:
     assert "grey.dng" in (site / "looks/tram-fog.html").read_text()
 
 
-def test_an_unmeasured_version_is_seen_but_not_placed(site: Path) -> None:
-    """The first version has a picture on the proof chosen later, and no distance."""
+def test_a_version_saved_before_the_proof_was_chosen_is_measured_there(ledger: Ledger, site: Path) -> None:
+    """It stands where ``check_frame`` puts it on the kept proof, and says that this came later."""
     first = html.parse(site / "looks/tram-fog.html").getroot().xpath("//li[@id='v-1']")[0]
-    assert "unmeasured" in first.get("class")
     assert len(first.xpath(".//a[@class='frame']/img")) == 1
+    (proof,) = ledger.kept_proofs()
+    checked = check_frame(kept_frame(ledger, proof), ledger.read("tram-fog@1"))
+    told = first.xpath(".//p[@class='far']")[0].text_content()
+    assert told == f"{max(cause.ratio for cause in checked.causes.values()):.1f} × notice, {checked.verdict}"
+    assert "measured later" in first.text_content()
+    assert "as this proof was chosen after the save" in (site / "looks/tram-fog/1.html").read_text()
+    assert "chosen after" not in (site / "looks/tram-fog/2.html").read_text()
+    assert ledger.version("tram-fog@1").drift is None
 
 
 def test_building_again_develops_nothing(ledger: Ledger, site: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A second build takes every picture and map from the folder."""
+    """A second build takes every picture and map from the folder, and measures nothing again."""
 
     def never(*_: object) -> bytes:
         raise AssertionError
@@ -68,6 +76,7 @@ def test_building_again_develops_nothing(ledger: Ledger, site: Path, monkeypatch
     before = {path: path.stat().st_mtime_ns for path in site.rglob("*.*")}
     monkeypatch.setattr(ProofPictures, "__call__", never)
     monkeypatch.setattr(ProofPictures, "marks", never)
+    monkeypatch.setattr(Rechecking, "check", never)
     ledger_page(ledger, site)
     assert {path: path.stat().st_mtime_ns for path in site.rglob("*.*")} == before
 

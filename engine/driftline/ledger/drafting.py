@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
-
 from driftline.errors import LedgerError
-from driftline.ledger.files import PRIVATE
 from driftline.ledger.known import recipe_path
 from driftline.ledger.names import check_name
 from driftline.ledger.reading import MAX_RECIPE_BYTES, Reading
-
-MAX_NOTE_BYTES = 4 * 1024 * 1024
 
 
 class Drafting(Reading):
@@ -56,26 +51,3 @@ class Drafting(Reading):
                 )
             if content != seen:
                 self._store.files.write(path, content)
-
-    def draft_note(self, key: str) -> bytes | None:
-        """What this copy noted of an unsaved edit, beside its text; None if there is nothing to be read."""
-        with suppress(LedgerError):
-            return self._store.files.read(_note_path(key), limit=MAX_NOTE_BYTES)
-        return None
-
-    def keep_draft_note(self, key: str, note: bytes) -> None:
-        """Note something of an unsaved edit, in no commit; where that cannot be written nothing happens.
-
-        Parameters
-        ----------
-        key
-            The recipe, or what else is edited.
-        note
-            Whatever the screen wants to find again; at most 4 MB are read.
-        """
-        with suppress(LedgerError):
-            self._store.files.write(_note_path(key), note, durable=False)
-
-
-def _note_path(key: str) -> str:
-    return f"{PRIVATE}/drafts/{key}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import TypeVar
 
@@ -14,6 +15,7 @@ from driftline.ledger.known import Entry, Known
 from driftline.ledger.store import BranchMovedError, Store
 from driftline.ledger.tidy import tidy
 
+MAX_NOTE_BYTES = 4 * 1024 * 1024
 _ROUNDS = 50
 
 R = TypeVar("R")
@@ -35,6 +37,25 @@ class OpenLedger:
     def private(self) -> Path:
         """The folder for what this copy can make again; it is in no commit and in no clone."""
         return self.path / PRIVATE
+
+    def own_note(self, path: str) -> bytes | None:
+        """What this copy noted for itself under a path; None if there is nothing to be read."""
+        with suppress(LedgerError):
+            return self._store.files.read(f"{PRIVATE}/{path}", limit=MAX_NOTE_BYTES)
+        return None
+
+    def keep_own_note(self, path: str, note: bytes) -> None:
+        """Note something for this copy, in no commit; where that cannot be written nothing happens.
+
+        Parameters
+        ----------
+        path
+            Below :attr:`private`, beginning with a folder for notes of its kind.
+        note
+            What can be done without; at most 4 MB are read.
+        """
+        with suppress(LedgerError):
+            self._store.files.write(f"{PRIVATE}/{path}", note, durable=False)
 
     def _writing(self, attempt: Callable[[Known], R]) -> R:
         """Run `attempt` with the lock held, again whenever plain git moved the branch meanwhile."""

@@ -82,6 +82,8 @@ def _stand(version: Version, proof: Proof, folder: PageFolder) -> list[Any]:
     far = distance_words(distance)
     words = f"{far}, {reading.verdict}" if reading and distance is not None else far
     drift = "; ".join(drift_words(reading.amounts)) if reading else ""
+    if drift and reading and reading.later:
+        drift += " (measured later)"
     rounded = None if distance is None else round(distance, 3)
     return [rounded, words, drift, _picture(folder.show(version.pictures.get(proof.fingerprint)))]
 

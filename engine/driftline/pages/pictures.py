@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import io
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -11,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from driftline.errors import DriftlineError, FrameError
+from driftline.pages.later import LaterReadings, edition_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -77,11 +77,7 @@ class ProofPictures:
 
     def edition(self) -> str:
         """What pictures depend on besides recipe and proof: the pipeline's edition and the likenesses."""
-        from driftline.pipeline import EDITION  # noqa: PLC0415  loaded where it is needed
-
-        texts = {name: self._ledger.likeness(name) for name in self._ledger.likenesses()}
-        learned = hashlib.sha256(repr(sorted(texts.items())).encode()).hexdigest()[:16] if texts else ""
-        return f"{EDITION} {learned}".strip()
+        return edition_of(self._ledger)
 
     def _open(self, fingerprint: str) -> KeptFrame:
         from driftline.drift import kept_frame  # noqa: PLC0415  loaded where it is needed
@@ -124,6 +120,9 @@ def ledger_page(
 ) -> Path:
     """Write the pages of a ledger's history, with pictures of its kept proofs.
 
+    Versions are measured on proofs that were chosen after they were saved; see
+    :class:`~driftline.pages.later.LaterReadings`.
+
     Parameters
     ----------
     ledger
@@ -133,7 +132,7 @@ def ledger_page(
     prints
         Prints to show on the first page.
     progress
-        Told how many versions of how many are done.
+        Told how many versions of how many are done: first measured, then written.
 
     Returns
     -------
@@ -144,8 +143,11 @@ def ledger_page(
     from driftline.pages.telling import story_of  # noqa: PLC0415
 
     pictures = ProofPictures(ledger)
+    later = LaterReadings(ledger, pictures.edition())
+    later.measure(progress=progress)
     story = story_of(
         ledger,
+        later=later.found,
         pictures=pictures,
         marks=pictures.marks,
         names=pictures.names(),

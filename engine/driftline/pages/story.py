@@ -101,10 +101,11 @@ class Amount:
 
 @dataclass(frozen=True)
 class Reading:
-    """A version's drift on one proof."""
+    """A version's drift on one proof; ``later`` is when it was measured, if that was after the save."""
 
     proof: str
     amounts: tuple[Amount, ...] = ()
+    later: date | None = None
 
     @cached_property
     def largest(self) -> Amount | None:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from typing import TYPE_CHECKING
 
 from driftline.errors import DriftlineError, FrameError
 from driftline.ledger.trend import trend_of
+from driftline.pages.later import Later, chosen, look_of, measured_at_save
 from driftline.pages.readings import readings_of
 from driftline.pages.record import shoots_of
-from driftline.pages.story import Look, Map, Marks, Picture, Print, Proof, Story, Value, Version
+from driftline.pages.story import Look, Map, Marks, Picture, Print, Proof, Reading, Story, Value, Version
 from driftline.recipe import field_spec, parameters, parse_recipe
 
 if TYPE_CHECKING:
@@ -25,12 +27,16 @@ PictureOf = Callable[[str | None, str], bytes | None]
 MarksOf = Callable[[str, str], Marks]
 """(ref, fingerprint of a proof) -> where the version differs from the camera rendering."""
 
+LaterOf = Callable[["Saved", str], Later | None]
+"""(version, fingerprint of a proof chosen after it was saved) -> what was measured there since."""
+
 
 def story_of(
     ledger: Ledger,
     *,
     pictures: PictureOf | None = None,
     marks: MarksOf | None = None,
+    later: LaterOf | None = None,
     names: Mapping[str, str] | None = None,
     prints: Sequence[Print] = (),
     edition: str = "",
@@ -51,6 +57,8 @@ def story_of(
         have yet. Absent: pages without pictures.
     marks
         Gives where a version differs from the camera rendering on a proof, likewise. Absent: no such maps.
+    later
+        Gives what was measured of a version after it was saved. Absent: nothing was.
     names
         What to call the proofs, by fingerprint; absent: the beginning of the fingerprint.
     prints
@@ -71,7 +79,7 @@ def story_of(
         What reading the ledger raises.
     """
     saved = ledger.versions()[::-1]
-    teller = _Teller(ledger, saved, pictures, marks, names or {}, edition)
+    teller = _Teller(ledger, saved, pictures, marks, names or {}, edition, later)
     by_name: dict[str, list[Version]] = {}
     for one in saved:
         by_name.setdefault(one.recipe, []).append(teller.version(one))
@@ -101,8 +109,10 @@ class _Teller:
         marks: MarksOf | None,
         names: Mapping[str, str],
         edition: str,
+        later: LaterOf | None,
     ) -> None:
         self._ledger = ledger
+        self._later = later
         self._pictures = pictures
         self._marks = marks
         self._names = names
@@ -117,7 +127,7 @@ class _Teller:
         readings = readings_of(saved.drift, self._band, only_proof=saved.proofs[0] if saved.proofs else "")
         proofs = [*saved.proofs, *(reading.proof for reading in readings), *self._chosen(saved.recipe)]
         shown = [proof for proof in dict.fromkeys(proofs) if proof]
-        recipe, look = self._recipes[saved.ref], saved.look or f"{saved.commit} {saved.ref}"
+        recipe, look = self._recipes[saved.ref], look_of(saved)
         return Version(
             ref=saved.ref,
             label=saved.ref.partition("@")[2],
@@ -127,7 +137,7 @@ class _Teller:
             kind=saved.kind,
             words=tuple(saved.words),
             parents=tuple(saved.parents),
-            readings=readings,
+            readings=(*readings, *self._measured_later(saved)),
             pictures=self._renderings(saved.ref, look, shown),
             maps=self._maps(saved.ref, look, shown),
             values=None if recipe is None else parameters(recipe),
@@ -166,11 +176,18 @@ class _Teller:
     def _chosen(self, recipe: str) -> tuple[str, ...]:
         """The proofs that a recipe is judged by now, so that its older versions are seen on them too."""
         if recipe not in self._judged_by:
-            try:
-                self._judged_by[recipe] = self._ledger.proofs(recipe)
-            except DriftlineError:
-                self._judged_by[recipe] = ()
+            self._judged_by[recipe] = chosen(self._ledger, recipe)
         return self._judged_by[recipe]
+
+    def _measured_later(self, saved: Saved) -> Iterator[Reading]:
+        """Its drift on the proofs that were chosen after it was saved, as far as it was measured since."""
+        if self._later is None:
+            return
+        known = measured_at_save(saved)
+        for proof in self._chosen(saved.recipe):
+            if proof not in known and (found := self._later(saved, proof)) is not None:
+                for reading in readings_of(found.drift, self._band, only_proof=proof):
+                    yield replace(reading, later=found.day)
 
     def _renderings(self, ref: str, look: str, proofs: Sequence[str]) -> dict[str, Picture]:
         if self._pictures is None:

@@ -17,6 +17,7 @@ from driftline.pages.wording import (
     day,
     distance_words,
     drift_words,
+    later_words,
     number,
     origin_words,
     span,
@@ -47,6 +48,7 @@ class Stand:
     drift: tuple[str, ...]
     origin: str
     proof: str
+    later: bool
     camera: Shown
 
 
@@ -78,6 +80,7 @@ class Pair:
     place: float | None
     distance: str
     verdict: str
+    later: str
     lines: tuple[Line, ...]
     apart: tuple[str, ...]
 
@@ -176,6 +179,7 @@ def _stand(
         drift=drift_words(reading.amounts) if reading else (),
         origin=origin_words(version),
         proof=judged_on.name if proof else "",
+        later=reading is not None and reading.later is not None,
         camera=folder.show(judged_on.camera, judged_on.reason),
     )
 
@@ -199,6 +203,7 @@ def _pair(reading: Reading, version: Version, story: Story, folder: PageFolder, 
         place=None if reading.distance is None else round(min(reading.distance, FARTHEST), 3),
         distance=distance_words(reading.distance),
         verdict=reading.verdict,
+        later=later_words(reading.later),
         lines=tuple(_line(amount) for amount in reading.amounts if amount.comparable),
         apart=apart_words(reading.amounts),
     )

@@ -119,6 +119,17 @@ def distance_words(distance: float | None) -> str:
     return "on the line" if distance < 0.05 else f"{distance:.1f} × notice"
 
 
+def later_words(later: date | None) -> str:
+    """When a version was measured, if that was after it was saved.
+
+    Examples
+    --------
+    >>> later_words(date(2031, 4, 9)), later_words(None)
+    ('measured on 9 April 2031, as this proof was chosen after the save', '')
+    """
+    return "" if later is None else f"measured on {day(later)}, as this proof was chosen after the save"
+
+
 def drift_words(amounts: Sequence[Amount], limit: int = 3) -> tuple[str, ...]:
     """The causes that stand farthest out, farthest first; those under a twentieth of notice are left out."""
     judged = sorted((a for a in amounts if a.judged is not None), key=lambda a: -a.ratio)

@@ -64,11 +64,11 @@ class WorkingFile:
 
     def note(self) -> bytes | None:
         """What was noted of it."""
-        return self._ledger.draft_note(self.name)
+        return self._ledger.own_note(f"drafts/{self.name}")
 
     def keep_note(self, note: bytes) -> None:
         """Note something of it."""
-        self._ledger.keep_draft_note(self.name, note)
+        self._ledger.keep_own_note(f"drafts/{self.name}", note)
 
 
 class OutsideFile:
@@ -87,9 +87,8 @@ class OutsideFile:
         self.name = path.name
         self.where = str(self.path)
         self._ledger = ledger
-        self._key = (
-            f"outside/{hashlib.sha256(self.where.encode('utf-8', 'surrogateescape')).hexdigest()[:32]}"
-        )
+        digest = hashlib.sha256(self.where.encode("utf-8", "surrogateescape")).hexdigest()
+        self._key = f"drafts/outside/{digest[:32]}"
 
     def suggested(self) -> str:
         """What it would be called in the ledger: by its own name, or that of the file."""
@@ -127,11 +126,11 @@ class OutsideFile:
 
     def note(self) -> bytes | None:
         """What was noted of it."""
-        return self._ledger.draft_note(self._key)
+        return self._ledger.own_note(self._key)
 
     def keep_note(self, note: bytes) -> None:
         """Note something of it."""
-        self._ledger.keep_draft_note(self._key, note)
+        self._ledger.keep_own_note(self._key, note)
 
 
 def is_file(recipe: str) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from driftline.pages.later import LaterReadings, chosen, edition_of, measured_at_save
 from driftline.pages.readings import readings_of
 from driftline.pages.story import Reading
 from driftline.pages.telling import when_of
@@ -17,7 +18,10 @@ _LONGEST_NOTE = 2000
 
 
 def versions_json(ledger: Ledger, name: str) -> list[dict[str, Any]]:
-    """Every version of a recipe, oldest first, at its distance by the bands of today; none is none."""
+    """Every version of a recipe, oldest first, at its distance by the bands of today; none is none.
+
+    What was measured later, for the pages, counts as well.
+    """
     if name not in ledger.recipes():
         return []
     bands = ledger.settings().bands
@@ -26,10 +30,16 @@ def versions_json(ledger: Ledger, name: str) -> list[dict[str, Any]]:
         tolerance = getattr(bands, key, None)
         return None if tolerance is None else tolerance.for_sign(amount)
 
-    return [
-        _version(saved, readings_of(saved.drift, band, only_proof=next(iter(saved.proofs), "")))
-        for saved in reversed(ledger.versions(name))
-    ]
+    later, proofs = LaterReadings(ledger, edition_of(ledger)), chosen(ledger, name)
+
+    def readings(saved: Saved) -> tuple[Reading, ...]:
+        found = [
+            (proof, later.found(saved, proof)) for proof in proofs if proof not in measured_at_save(saved)
+        ]
+        drifts = [(next(iter(saved.proofs), ""), saved.drift), *((p, one.drift) for p, one in found if one)]
+        return tuple(each for proof, drift in drifts for each in readings_of(drift, band, only_proof=proof))
+
+    return [_version(saved, readings(saved)) for saved in reversed(ledger.versions(name))]
 
 
 def ways_json(ledger: Ledger, name: str) -> dict[str, Any]:
