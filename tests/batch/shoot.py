@@ -52,3 +52,52 @@ def printed(number: int, **measured: Any) -> Printed:
 def contents(folder: Path) -> dict[str, bytes]:
     """Every file in a folder, by name."""
     return {name: (folder / name).read_bytes() for name in sorted(os.listdir(folder))}
+
+
+def add_location(frame: Path) -> None:
+    """Append a GPS directory (TIFF 6.0, Exif 2.32, 4.6.6) to a little-endian DNG's first directory, and the
+    camera's serial number (DNG 1.4, CameraSerialNumber).
+    """
+    content = bytearray(frame.read_bytes())
+    assert content[:4] == b"II*\0"
+    at = int.from_bytes(content[4:8], "little")
+    count = int.from_bytes(content[at : at + 2], "little")
+    entries = [bytes(content[at + 2 + 12 * n :][:12]) for n in range(count)]
+    place = len(content) + len(content) % 2
+    gps = place + 48
+
+    def entry(tag: int, kind: int, number: int, value: bytes) -> bytes:
+        return b"".join(
+            [
+                tag.to_bytes(2, "little"),
+                kind.to_bytes(2, "little"),
+                number.to_bytes(4, "little"),
+                value.ljust(4, b"\0"),
+            ]
+        )
+
+    def parts(*numbers: int) -> bytes:
+        return b"".join(n.to_bytes(4, "little") + (1).to_bytes(4, "little") for n in numbers)
+
+    directory = [
+        entry(1, 2, 2, b"S"),
+        entry(2, 5, 3, place.to_bytes(4, "little")),
+        entry(3, 2, 2, b"E"),
+        entry(4, 5, 3, (place + 24).to_bytes(4, "little")),
+    ]
+    content += bytes(len(content) % 2) + parts(33, 30, 0) + parts(151, 15, 0)
+    assert len(content) == gps
+    content += len(directory).to_bytes(2, "little") + b"".join(directory) + bytes(4)
+    first = len(content) + len(content) % 2
+    content += bytes(len(content) % 2)
+    serial = len(content)
+    content += b"SN-0815\0"
+    first = len(content)
+    more = [
+        entry(0x8825, 4, 1, gps.to_bytes(4, "little")),
+        entry(0xC62F, 2, 8, serial.to_bytes(4, "little")),
+    ]
+    entries = sorted([*entries, *more], key=lambda e: e[1] * 256 + e[0])
+    content += len(entries).to_bytes(2, "little") + b"".join(entries) + bytes(4)
+    content[4:8] = first.to_bytes(4, "little")
+    frame.write_bytes(content)

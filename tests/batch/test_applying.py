@@ -13,7 +13,7 @@ import pytest
 from lxml import etree
 from PIL import Image
 
-from batch.shoot import write_frame, write_shoot
+from batch.shoot import add_location, write_frame, write_shoot
 from driftline.batch import RunResult, apply, look_of, run_batch
 from driftline.batch.pool import WorkerPool
 from driftline.errors import DriftlineError, LedgerError, PrintError, UsageError
@@ -347,53 +347,41 @@ def test_location_only_when_asked(tmp_path: Path, ledger: Ledger, shoot: Path, p
         assert not keep or [float(part) for part in gps[2]] == [33.0, 30.0, 0.0]
 
 
-def add_location(frame: Path) -> None:
-    """Append a GPS directory (TIFF 6.0, Exif 2.32, 4.6.6) to a little-endian DNG's first directory, and the
-    camera's serial number (DNG 1.4, CameraSerialNumber).
+def test_a_location_comes_and_goes_when_asked(
+    tmp_path: Path, ledger: Ledger, shoot: Path, pool: WorkerPool
+) -> None:
+    """A print with a location is none without one, nor the other way round: it is said, and ``refresh``
+    prints it again; a frame that has no location is there already either way.
     """
-    content = bytearray(frame.read_bytes())
-    assert content[:4] == b"II*\0"
-    at = int.from_bytes(content[4:8], "little")
-    count = int.from_bytes(content[at : at + 2], "little")
-    entries = [bytes(content[at + 2 + 12 * n :][:12]) for n in range(count)]
-    place = len(content) + len(content) % 2
-    gps = place + 48
+    frames, out = [shoot / "quay-01.dng", shoot / "quay-02.dng"], tmp_path / "out"
+    add_location(frames[0])
 
-    def entry(tag: int, kind: int, number: int, value: bytes) -> bytes:
-        return b"".join(
-            [
-                tag.to_bytes(2, "little"),
-                kind.to_bytes(2, "little"),
-                number.to_bytes(4, "little"),
-                value.ljust(4, b"\0"),
-            ]
-        )
+    def run(*, keep: bool, refresh: bool = False) -> RunResult:
+        return apply(ledger, "tram-fog", frames, out, pool=pool, keep_location=keep, refresh=refresh)
 
-    def parts(*numbers: int) -> bytes:
-        return b"".join(n.to_bytes(4, "little") + (1).to_bytes(4, "little") for n in numbers)
+    printed = Path(run(keep=False).prints[0].path)
+    for keep, word in ((True, "no location in it"), (False, "its location in it")):
+        left = run(keep=keep)
+        (failed,) = left.failed
+        assert (failed.code, word in failed.reason, left.skipped) == ("print-exists", True, 1)
+        again = run(keep=keep, refresh=True)
+        assert [one.path for one in again.prints] == [str(printed)]
+        with Image.open(printed) as image:
+            assert bool(image.getexif().get_ifd(0x8825)) == keep
+        assert run(keep=keep).skipped == 2
 
-    directory = [
-        entry(1, 2, 2, b"S"),
-        entry(2, 5, 3, place.to_bytes(4, "little")),
-        entry(3, 2, 2, b"E"),
-        entry(4, 5, 3, (place + 24).to_bytes(4, "little")),
-    ]
-    content += bytes(len(content) % 2) + parts(33, 30, 0) + parts(151, 15, 0)
-    assert len(content) == gps
-    content += len(directory).to_bytes(2, "little") + b"".join(directory) + bytes(4)
-    first = len(content) + len(content) % 2
-    content += bytes(len(content) % 2)
-    serial = len(content)
-    content += b"SN-0815\0"
-    first = len(content)
-    more = [
-        entry(0x8825, 4, 1, gps.to_bytes(4, "little")),
-        entry(0xC62F, 2, 8, serial.to_bytes(4, "little")),
-    ]
-    entries = sorted([*entries, *more], key=lambda e: e[1] * 256 + e[0])
-    content += len(entries).to_bytes(2, "little") + b"".join(entries) + bytes(4)
-    content[4:8] = first.to_bytes(4, "little")
-    frame.write_bytes(content)
+
+def test_a_credit_given_later_comes_with_refresh(
+    tmp_path: Path, ledger: Ledger, shoot: Path, pool: WorkerPool
+) -> None:
+    """Prints are not made again for a word about them, unless that is asked for; then once."""
+    frames, out = [shoot / "quay-01.dng"], tmp_path / "out"
+    (one,) = apply(ledger, "tram-fog", frames, out, pool=pool).prints
+    ledger.save_settings('[credit]\ncreator = "Ines Okoro"\n')
+    assert apply(ledger, "tram-fog", frames, out, pool=pool).skipped == 1
+    assert len(apply(ledger, "tram-fog", frames, out, pool=pool, refresh=True).prints) == 1
+    assert read_provenance(Path(one.path)).credit.creator == "Ines Okoro"
+    assert apply(ledger, "tram-fog", frames, out, pool=pool, refresh=True).skipped == 1
 
 
 def test_the_document_holds_what_is_promised(

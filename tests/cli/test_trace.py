@@ -5,9 +5,11 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+import exifread
 import pytest
 from PIL import Image
 
+from batch.shoot import add_location
 from cli.conftest import Cli
 from driftline.batch import apply, look_of
 from driftline.batch.job import print_frame
@@ -51,6 +53,34 @@ def test_it_is_made_again_byte_for_byte(cli: Cli, printed: Path, looks: Path, ho
     told = cli("trace", printed, "--remake", "again.jpg", "--ledger", looks, "--json").json
     assert told["remade"]["same_pixels"] is True
     assert (home / "again.jpg").read_bytes() == printed.read_bytes()
+
+
+@pytest.mark.parametrize("purpose", ["display", "archive"])
+@pytest.mark.parametrize("keep", [True, False])
+def test_a_location_that_was_kept_is_kept_again(
+    cli: Cli, looks: Path, home: Path, purpose: str, keep: bool
+) -> None:
+    """The print tells whether it was asked for; without, the new one has none either."""
+    add_location(home / "shoot" / "quay-01.dng")
+    asked = ["--keep-location"] if keep else []
+    cli(
+        "apply",
+        "tram-fog",
+        "shoot/quay-01.dng",
+        "--out",
+        "out",
+        "--purpose",
+        purpose,
+        *asked,
+        "--ledger",
+        looks,
+    )
+    (printed,) = (home / "out").iterdir()
+    told = cli("trace", printed, "--remake", "again", "--frames", "shoot", "--ledger", looks, "--json").json
+    assert (told["located"], told["remade"]["remarks"]) == (keep, [])
+    assert (home / "again").read_bytes() == printed.read_bytes()
+    with (home / "again").open("rb") as file:
+        assert ("GPS GPSLatitude" in exifread.process_file(file)) == keep
 
 
 def test_a_renamed_frame_is_found_by_content(cli: Cli, printed: Path, looks: Path, home: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import shutil
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from driftline.errors import PrintError
 from driftline.pipeline import EDITION, develop, open_frame
 from driftline.prints import (
     Credit,
+    Location,
     Making,
     Provenance,
     Traced,
@@ -143,6 +145,17 @@ def test_differences_are_named_from_the_sensor_on(frame: Path, tmp_path: Path) -
         assert word in again.remarks[0]
         assert again.same_pixels == ("pixels" not in change)
         assert not again.same_picture
+
+
+def test_a_location_that_the_frame_does_not_have(frame: Path, tmp_path: Path) -> None:
+    """Somebody else wrote it into the print: it is not made up, and that is said; nor is one added."""
+    traced = print_of(frame, tmp_path / "a.jpg")
+    again = remake(dataclasses.replace(traced, located=True), frame, tmp_path / "b.jpg")
+    assert "does not say it" in again.remarks[0]
+    remake(traced, frame, tmp_path / "c.jpg", location=Location(-33.5, 151.25))
+    for name in ("b.jpg", "c.jpg"):
+        assert not read_provenance(tmp_path / name).located
+        assert (tmp_path / name).read_bytes() == (tmp_path / "a.jpg").read_bytes()
 
 
 def test_nothing_is_overwritten(frame: Path, tmp_path: Path) -> None:

@@ -12,13 +12,14 @@ from pathlib import Path
 
 from driftline.batch.asked import correction_of, likeness_among, making_of, recipe_of
 from driftline.batch.fingerprints import Fingerprints
+from driftline.batch.location import location_of
 from driftline.batch.names import check_parts, distinct, print_stem
 from driftline.batch.order import Failed, Form, Job, Kept, Look
-from driftline.batch.standing import SUFFIXES, Found, Standing
+from driftline.batch.standing import SUFFIXES, Found, Said, Standing
 from driftline.errors import DriftlineError, UsageError
 from driftline.frames import RAW_SUFFIXES, list_frames, sight
 from driftline.pipeline import open_frame
-from driftline.prints import Making
+from driftline.prints import Credit, Making
 from driftline.recipe import correction_text
 
 Corrections = Callable[[str], str | None]
@@ -78,7 +79,7 @@ def plan_run(
     out
         Output folder, there already.
     refresh
-        Print anew what was printed with another version or in another form.
+        Print anew what was printed with another version, in another form or with another credit.
     pinned
         The version was asked for by its number; otherwise a print by an older version is left at that.
     corrections
@@ -142,12 +143,20 @@ class _Planning:
     def _there(self, targets: Mapping[Path, Path], wanted: Mapping[Path, Making]) -> dict[Path, Found]:
         """For each frame the print that is just what was asked for: under its own name, then under any."""
         there: dict[Path, Found] = {}
+        said = {frame: self._said(frame) for frame in wanted}
         for expected in (True, False):
             for frame in [frame for frame in wanted if frame not in there]:
-                found = self.standing.claim(wanted[frame], at=targets[frame] if expected else None)
+                at = targets[frame] if expected else None
+                found = self.standing.claim(wanted[frame], said[frame], at=at, refresh=self.refresh)
                 if found:
                     there[frame] = found
         return there
+
+    def _said(self, frame: Path) -> Said:
+        """What the print of a frame would say beside what made it."""
+        form = self.form
+        located = form.keep_location and location_of(frame) is not None
+        return Said(Credit(form.creator, form.rights, form.caption), located)
 
     def _decide(self, frame: Path, target: Path, wanted: Making | None) -> None:
         """A frame that has no print like the one asked for."""
@@ -156,7 +165,7 @@ class _Planning:
             self.result.older.append(_kept(frame, older))
             return
         try:
-            replace = self.standing.may_replace(target, wanted, refresh=self.refresh)
+            replace = self.standing.may_replace(target, wanted, self._said(frame), refresh=self.refresh)
         except DriftlineError as error:
             self._fail(frame, error)
             return

@@ -8,16 +8,28 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, NamedTuple
 
 from driftline.errors import PrintError
-from driftline.prints import Making, Provenance, glance, read_provenance
+from driftline.prints import Credit, Making, Provenance, Traced, glance, read_provenance
 
 SUFFIXES: Final = {"jpeg": ".jpg", "tiff": ".tif"}
 
 _FOLLOWS: Final = frozenset({"correction", "likeness", "edition"})
 """What changes about a print of the same frame by the same version in the same form without the run
 asking for it: such a print is brought up to date in its place."""
+
+_LOCATION: Final = {
+    True: "its location in it (now without; --keep-location leaves it there)",
+    False: "no location in it (now with it)",
+}
+
+
+class Said(NamedTuple):
+    """What a print says beside what it is a print of: whose it is, and whether it says where it was taken."""
+
+    credit: Credit
+    located: bool
 
 
 @dataclass(frozen=True)
@@ -57,15 +69,21 @@ class Standing:
         """All prints of a frame."""
         return self._by_frame.get(fingerprint, [])
 
-    def claim(self, wanted: Making, *, at: Path | None = None) -> Found | None:
-        """A whole print that is just what is wanted (at a path, or under any name) and not yet claimed."""
+    def claim(self, wanted: Making, said: Said, *, at: Path | None = None, refresh: bool) -> Found | None:
+        """A whole print that is just what is wanted (at a path, or under any name) and not yet claimed.
+
+        One with another location than wanted is none; nor is one with another credit, to refresh.
+        """
         for found in self._by_key.get(wanted.key(), []):
-            if at in {None, found.path} and found.path not in self._claimed and _intact(found.path):
+            if at not in {None, found.path} or found.path in self._claimed:
+                continue
+            there = _whole(found.path)
+            if there and there.located == said.located and (there.credit == said.credit or not refresh):
                 self._claimed.add(found.path)
                 return found
         return None
 
-    def may_replace(self, target: Path, wanted: Making | None, *, refresh: bool) -> bool:
+    def may_replace(self, target: Path, wanted: Making | None, said: Said, *, refresh: bool) -> bool:
         """Whether a print stands at a path that may give way to another; False if nothing stands there.
 
         Raises
@@ -82,17 +100,21 @@ class Standing:
                 f"{target}: a file that driftline did not write stands there and was left alone",
                 hint="another output folder, or move that file away",
             )
-        if not _intact(target):
+        there = _whole(target)
+        if there is None:
             raise PrintError(
                 "print-altered",
                 f"{target}: our print, but changed by another program since; it was left alone",
                 hint="move that file away, or choose another output folder",
             )
         differing = _differing(found.making, wanted)
-        if not refresh and not set(differing) <= _FOLLOWS:
+        words = _in_words(differing, found.making, wanted)
+        if there.located != said.located:
+            words.append(_LOCATION[there.located])
+        if not refresh and not (set(differing) <= _FOLLOWS and there.located == said.located):
             raise PrintError(
                 "print-exists",
-                f"{target}: printed before with {_in_words(differing, found.making, wanted)}",
+                f"{target}: printed before with {', '.join(words)}",
                 hint="--refresh prints it again in its place; another output folder keeps both",
             )
         return True
@@ -107,19 +129,20 @@ def _prints_in(folder: Path) -> Iterator[tuple[Path, Found]]:
                 yield path, Found(path, told)
 
 
-def _intact(path: Path) -> bool:
+def _whole(path: Path) -> Traced | None:
+    """What a print says of itself; None if the picture in it is not the one we wrote."""
     try:
-        return read_provenance(path).intact
+        traced = read_provenance(path)
     except PrintError:
-        return False
+        return None
+    return traced if traced.intact else None
 
 
 def _differing(there: Making, wanted: Making) -> list[str]:
     return [name for name in Making.model_fields if getattr(there, name) != getattr(wanted, name)]
 
 
-def _in_words(names: list[str], there: Making, wanted: Making) -> str:
-    told = [
+def _in_words(names: list[str], there: Making, wanted: Making) -> list[str]:
+    return [
         f"{name.replace('_', ' ')} {getattr(there, name)} (now {getattr(wanted, name)})" for name in names
     ]
-    return ", ".join(told)

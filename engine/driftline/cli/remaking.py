@@ -44,13 +44,16 @@ class Again:
 
 def remade(traced: Traced, path: Path, target: Path, places: list[Path], ledger: Path | None) -> Again:
     """Make a print again from the frame that lies in one of the places, or near the print."""
+    from driftline.batch.location import location_of  # noqa: PLC0415
     from driftline.prints import remake  # noqa: PLC0415
 
     told = traced.provenance
     text = _recipe_text(told, ledger)
     likeness = _likeness_text(told, ledger)
     frame = _frame_of(told, path, places)
-    return Again(frame, target, remake(traced, frame, target, recipe_text=text, likeness_text=likeness))
+    where = location_of(frame) if traced.located else None
+    made = remake(traced, frame, target, recipe_text=text, likeness_text=likeness, location=where)
+    return Again(frame, target, made)
 
 
 def _recipe_text(told: Provenance, ledger: Path | None) -> str | None:

@@ -58,6 +58,7 @@ def _json(traced: Traced) -> dict[str, Any]:
         "likeness": making.likeness,
         "edition": making.edition,
         "intact": traced.intact,
+        "located": traced.located,
         "provenance": told.model_dump(mode="json"),
     }
 
@@ -76,6 +77,7 @@ def _rows(traced: Traced) -> list[tuple[str, str]]:
         ("  exposure", f"{told.anchor_ev:+.2f} EV to where the camera's own picture stands"),
         ("  size", size),
         ("  colour", {"srgb": "sRGB", "display-p3": "Display P3"}.get(making.space, making.space)),
+        ("  location", "the print says where it was taken" if traced.located else "left out"),
         ("  edition", f"{making.edition} of the pipeline"),
     ]
 

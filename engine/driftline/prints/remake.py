@@ -68,7 +68,7 @@ def remake(
     likeness_text
         The likeness from the ledger, if the print was made with one.
     location
-        To be written, if the print had one.
+        Where the frame was taken; written only if the print says it, too.
 
     Raises
     ------
@@ -103,14 +103,21 @@ def remake(
         provenance=told.model_copy(update=now),
         exposure=frame.exposure(),
         credit=traced.credit,
-        location=location,
+        location=location if traced.located else None,
     )
     return Remade(
         written=written,
         same_pixels=now["pixels"] == told.pixels,
         same_picture=written.provenance.picture == told.picture,
-        remarks=tuple(_remarks(told, written.provenance)),
+        remarks=(*_remarks(told, written.provenance), *_unlocated(traced, location)),
     )
+
+
+def _unlocated(traced: Traced, location: Location | None) -> list[str]:
+    """A word on a location that the print has and the new one has not."""
+    if not traced.located or location is not None:
+        return []
+    return ["the print says where it was taken, its frame does not: the new print does not say it"]
 
 
 def _recipe(told: Provenance, text: str | None) -> Recipe:

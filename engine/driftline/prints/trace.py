@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from driftline.errors import PrintError
+from driftline.frames.tags import exif_of_file
 from driftline.prints.jpeg import picture_digest, xmp_packets
 from driftline.prints.provenance import Provenance, pixel_digest
 from driftline.prints.xmp import Credit, credit_in, provenance_in
@@ -20,11 +21,18 @@ _TIFF: Final = (b"II*\0", b"MM\0*")
 
 @dataclass(frozen=True)
 class Traced:
-    """What a print says of itself, and whether the picture in it is the one driftline wrote."""
+    """What a print says of itself, and whether the picture in it is the one driftline wrote.
+
+    Attributes
+    ----------
+    located
+        Whether it says where the frame was taken, in its EXIF.
+    """
 
     provenance: Provenance
     intact: bool
     credit: Credit
+    located: bool = False
 
     @property
     def in_words(self) -> str:
@@ -79,12 +87,18 @@ def glance(path: Path) -> Provenance | None:
         return None
 
 
+def says_where(path: Path) -> bool:
+    """Whether a print says where its frame was taken; its EXIF alone tells, whoever wrote it there."""
+    return any(name.startswith("GPS GPSL") for name in exif_of_file(path))
+
+
 def _traced(path: Path, packets: Iterable[bytes], digest: Callable[[], str]) -> Traced:
     """What the first packet of ours says, compared with the picture."""
     for packet in packets:
         provenance = provenance_in(packet)
         if provenance is not None:
-            return Traced(provenance, digest() == provenance.picture, credit_in(packet))
+            intact = digest() == provenance.picture
+            return Traced(provenance, intact, credit_in(packet), says_where(path))
     raise _not_a_print(path)
 
 
