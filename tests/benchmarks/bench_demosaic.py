@@ -1,10 +1,12 @@
 """Demosaicking against LibRaw through rawpy: error on photographs of known truth, and time at 24 megapixels.
 
-    PYTHONPATH=engine:demo_raws:tests/benchmarks python tests/benchmarks/bench_demosaic.py [quality] [time]
+    PYTHONPATH=engine:demo_raws:tests:tests/benchmarks python tests/benchmarks/bench_demosaic.py [PART …]
 
-Times are set against LibRaw's whole ``postprocess``; its run at half size, where it has nothing to
-interpolate, tells how much of that is not demosaicking. Wall times are medians of three, and processor
-times are given because they hold on a busy machine. ``pictures FOLDER`` writes pairs to look at.
+The parts are ``quality``, ``colour`` and ``time``; all without one. Times are set against LibRaw's whole
+``postprocess``; its run at half size, where it has nothing to interpolate, tells how much of that is not
+demosaicking. Wall times are medians of three, and processor times are given because they hold on a busy
+machine. ``pictures FOLDER`` writes rows to look at: truth, LibRaw's and ours; noisy ones with our colour
+noise reduction last.
 """
 
 from __future__ import annotations
@@ -19,17 +21,7 @@ from typing import Any
 
 import numpy as np
 import rawpy
-from demosaic_pictures import (
-    OTHERS,
-    PHOTOGRAPHS,
-    RGGB,
-    SIX_BY_SIX,
-    decoder,
-    photographs,
-    psnr,
-    seen_through,
-    with_noise,
-)
+from demosaic_pictures import OTHERS, PHOTOGRAPHS, photographs, psnr, with_noise
 from making.dng import write_dng
 
 from driftline.colorimetry.encodings import srgb_decode, srgb_encode
@@ -38,6 +30,9 @@ from driftline.pipeline.kernels.highlights import rebuild
 from driftline.pipeline.kernels.noise import reduce_chroma_noise
 from driftline.stages import demosaic as reference
 from driftline.stages.noise_estimate import estimate_noise
+from libraw_interpolation import decoder
+from neutral_pictures import false_colour, neutral_pictures
+from patterns import RGGB, SIX_BY_SIX, seen_through
 
 Method = Callable[[Any, Any], Any]
 
@@ -90,6 +85,18 @@ def error(method: Method, picture: Any, pattern: Any, noisy: bool) -> float:
     picture = np.ascontiguousarray(picture[:height, :width])
     mosaic = seen_through(picture, pattern)
     return psnr(method(with_noise(mosaic) if noisy else mosaic, pattern), picture)
+
+
+def colour(folder: Path) -> None:
+    """False colour: mean OkLab chroma, in thousandths, of pictures without any, and PSNR."""
+    rivals = {"2 x 2": (RGGB, ("AHD", "AAHD", "DHT")), "6 x 6": (SIX_BY_SIX, (None,))}
+    for name, (pattern, algorithms) in rivals.items():
+        methods = {f"LibRaw {a or 'three-pass'}": decoder(folder, a) for a in algorithms} | {"ours": demosaic}
+        print(f"false colour {name}", *(f"{method:>18}" for method in methods))
+        for title, picture in neutral_pictures().items():
+            found = [method(seen_through(picture, pattern), pattern) for method in methods.values()]
+            figures = (f"{1000 * false_colour(rgb):9.2f} {psnr(rgb, picture):5.1f} dB" for rgb in found)
+            print(f"  {title:16}", *figures, flush=True)
 
 
 def spent(function: Callable[[], object], rounds: int = 3) -> tuple[float, float]:
@@ -169,8 +176,6 @@ def chart(size: int = 240) -> Any:
 
 def pictures(folder: Path, out: Path) -> None:
     """Truth, LibRaw's and ours side by side, three times as large."""
-    from PIL import Image
-
     loaded = photographs()
     crops = {
         "chart": chart(),
@@ -178,26 +183,35 @@ def pictures(folder: Path, out: Path) -> None:
         "rocket": loaded["rocket"][120:318, 250:448],
         "astronaut": loaded["astronaut"][0:198, 150:348],
         "coffee": loaded["coffee"][150:348, 250:448],
+        **{name.replace(", ", "-").replace(" ", "-"): drawn for name, drawn in neutral_pictures().items()},
     }
     out.mkdir(parents=True, exist_ok=True)
     for name, crop in crops.items():
-        for period, pattern, algorithm in ((2, RGGB, "DHT"), (6, SIX_BY_SIX, None)):
+        for period, pattern, algorithms in ((2, RGGB, ("AHD", "DHT")), (6, SIX_BY_SIX, (None,))):
             mosaic = seen_through(crop, pattern)
-            methods = [decoder(folder, algorithm), demosaic]
-            if period == 2:
-                methods.insert(0, decoder(folder, "AHD"))
+            methods = [*(decoder(folder, algorithm) for algorithm in algorithms), demosaic]
             row = [crop, *(method(mosaic, pattern) for method in methods)]
-            shown = np.concatenate([srgb_encode(np.clip(np.nan_to_num(part), 0, 1)) for part in row], axis=1)
-            large = np.repeat(np.repeat(np.rint(shown * 255).astype(np.uint8), 3, axis=0), 3, axis=1)
-            Image.fromarray(large).save(out / f"{name}-{period}.png")
+            side_by_side(row, out / f"{name}-{period}.png")
+            grainy = with_noise(mosaic)
+            row = [crop, *(method(grainy, pattern) for method in methods), quieted(grainy, pattern)]
+            side_by_side(row, out / f"{name}-{period}-noisy.png")
+
+
+def side_by_side(row: list[Any], path: Path) -> None:
+    """Linear pictures in a row, three times as large, as PNG."""
+    from PIL import Image
+
+    shown = np.concatenate([srgb_encode(np.clip(np.nan_to_num(part), 0, 1)) for part in row], axis=1)
+    large = np.repeat(np.repeat(np.rint(shown * 255).astype(np.uint8), 3, axis=0), 3, axis=1)
+    Image.fromarray(large).save(path)
 
 
 if __name__ == "__main__":
-    wanted = sys.argv[1:] or ["quality", "time"]
+    wanted = sys.argv[1:] or ["quality", "colour", "time"]
     if wanted[0] == "pictures":
         with tempfile.TemporaryDirectory() as name:
             pictures(Path(name), Path(wanted[1]))
     with tempfile.TemporaryDirectory() as name:
-        for part, run in (("quality", quality), ("time", times)):
+        for part, run in (("quality", quality), ("colour", colour), ("time", times)):
             if part in wanted:
                 run(Path(name))

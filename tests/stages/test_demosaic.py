@@ -11,28 +11,10 @@ from driftline.colorimetry.encodings import srgb_decode, srgb_encode
 from driftline.stages import demosaic_cokriging, demosaic_two_by_two
 from driftline.stages.demosaic import decode, demosaic, encode
 from driftline.stages.demosaic_margin import colours_of, pad
+from patterns import FOUR_BY_FOUR, RGGB, SIX_BY_SIX, STRIPES, seen_through
 
-RGGB = np.array([[0, 1], [1, 2]], dtype=np.uint8)
-SIX_BY_SIX = np.array(
-    [
-        [1, 2, 1, 1, 0, 1],
-        [0, 1, 0, 2, 1, 2],
-        [1, 2, 1, 1, 0, 1],
-        [1, 0, 1, 1, 2, 1],
-        [2, 1, 2, 0, 1, 0],
-        [1, 0, 1, 1, 2, 1],
-    ],
-    dtype=np.uint8,
-)
-FOUR_BY_FOUR = np.repeat(np.repeat(RGGB, 2, axis=0), 2, axis=1)
-STRIPES = np.array([[0, 1, 2]], dtype=np.uint8)
 PHASES = [np.roll(RGGB, (y, x), (0, 1)) for y in range(2) for x in range(2)]
 PATTERNS = [*PHASES, *(np.roll(SIX_BY_SIX, at, (0, 1)) for at in ((0, 0), (2, 5))), FOUR_BY_FOUR, STRIPES]
-
-
-def seen_through(picture, pattern):
-    """The mosaic of a picture."""
-    return np.take_along_axis(picture, colours_of(pattern, picture.shape)[..., None], axis=2)[..., 0]
 
 
 @pytest.mark.parametrize("pattern", PATTERNS)

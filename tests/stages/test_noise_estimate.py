@@ -7,19 +7,7 @@ import pytest
 
 from driftline.stages.demosaic_margin import colours_of
 from driftline.stages.noise_estimate import NoiseModel, estimate_noise, patches
-
-RGGB = np.array([[0, 1], [1, 2]], dtype=np.uint8)
-SIX_BY_SIX = np.array(
-    [
-        [1, 2, 1, 1, 0, 1],
-        [0, 1, 0, 2, 1, 2],
-        [1, 2, 1, 1, 0, 1],
-        [1, 0, 1, 1, 2, 1],
-        [2, 1, 2, 0, 1, 0],
-        [1, 0, 1, 1, 2, 1],
-    ],
-    dtype=np.uint8,
-)
+from patterns import RGGB, SIX_BY_SIX
 
 
 def noisy(light, gain, read, seed=11):
