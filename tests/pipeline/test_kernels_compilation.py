@@ -60,7 +60,7 @@ def test_the_stamp_reaches_through_imports():
     """The stamp that numba compares is ours, and differs from file to file."""
     stamps = {module.__name__: stamp(_path(module)) for module in (cokriging, following, encoding)}
     assert len(set(stamps.values())) == 3
-    kept = cokriging.demosaic_tile._cache._cache_file
+    kept = cokriging.write_tile._cache._cache_file
     assert kept._source_stamp == stamps[cokriging.__name__]
 
 

@@ -4,7 +4,7 @@ For each of four directions and two models of the picture (:mod:`driftline.stage
 green and blue less green are estimated everywhere. Where these differences vary least along the model's
 direction the model is right, as in Menon, Andriani & Calvagno ("Demosaicing With Directional Filtering and a
 posteriori Decision", IEEE Transactions on Image Processing 16(1), 2007); it is chosen softly. Red and blue
-then mostly follow green, along the same directions.
+then mostly follow green, along the same directions; false colour on thin lines is taken out last.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.stages.demosaic_colours import slope_radius, slopes_against_green
+from driftline.stages.demosaic_false_colour import SPACING, without_false_colour
 from driftline.stages.demosaic_weights import (
     DIRECTIONS,
     difference_radius,
@@ -41,7 +42,7 @@ SLACK = 0.5
 
 def margin_of(pattern: NDArray[Any]) -> int:
     """Photosites to lengthen the mosaic by."""
-    return difference_radius(pattern) + 3 + slope_radius(pattern) + following_radius(pattern)
+    return difference_radius(pattern) + 3 + slope_radius(pattern) + following_radius(pattern) + SPACING
 
 
 def interpolate(padded: Plane, colours: NDArray[np.intp], pattern: NDArray[Any]) -> NDArray[np.float32]:
@@ -64,14 +65,32 @@ def interpolate(padded: Plane, colours: NDArray[np.intp], pattern: NDArray[Any])
     differences, shares = _differences(padded, pattern)
     green = padded - np.where(colours == 0, *differences)
     green = np.where(colours == 1, padded, _limited(green, padded, colours == 1))
-    planes = []
-    for at, difference in enumerate(differences):
-        own = colours == 2 * at
-        slope, rest = slopes_against_green(padded, green, own, pattern)
-        following = _following(slope, rest, green, shares, at, pattern)
-        mixed = np.float32(FOLLOWING) * following + np.float32(1 - FOLLOWING) * (green + difference)
-        planes.append(np.where(own, padded, mixed))
-    return np.stack([planes[0], green, planes[1]], axis=-1)
+    found = [
+        _of_colour(2 * at, padded, green, colours, (difference, shares), pattern)
+        for at, difference in enumerate(differences)
+    ]
+    first = np.stack([difference for difference, _ in found])
+    last = without_false_colour(first, green, np.stack([slope for _, slope in found]))
+    # What is measured stays, so at red and blue photosites it is green that moves.
+    green = green + np.where(colours == 1, 0, np.where(colours == 0, *(first - last)))
+    red, blue = (np.where(colours == 2 * at, padded, green + last[at]) for at in (0, 1))
+    return np.stack([red, green, blue], axis=-1)
+
+
+def _of_colour(
+    colour: int,
+    padded: Plane,
+    green: Plane,
+    colours: NDArray[np.intp],
+    cokriged: tuple[Plane, Plane],
+    pattern: NDArray[Any],
+) -> tuple[Plane, Plane]:
+    """Red (0) or blue (2) less green everywhere, and its slope against green."""
+    own, (difference, shares) = colours == colour, cokriged
+    slope, rest = slopes_against_green(padded, green, own, pattern)
+    slopes, following = _following(slope, rest, green, shares, colour // 2, pattern)
+    mixed = np.float32(FOLLOWING) * following + np.float32(1 - FOLLOWING) * (green + difference)
+    return np.where(own, padded, mixed) - green, np.where(own, slope, slopes)
 
 
 def _differences(mosaic: Plane, pattern: NDArray[Any]) -> tuple[Plane, Plane]:
@@ -132,11 +151,11 @@ def _limited(green: Plane, mosaic: Plane, is_green: NDArray[np.bool_]) -> Plane:
 
 def _following(
     slope: Plane, rest: Plane, green: Plane, shares: Plane, at: int, pattern: NDArray[Any]
-) -> Plane:
-    """Red (``at`` 0) or blue (1) as it follows green; interpolated along each direction by its share."""
+) -> tuple[Plane, Plane]:
+    """Slope of red (``at`` 0) or blue (1), and it as it follows green; each direction counts by its share."""
     slopes, rests = np.zeros_like(green), np.zeros_like(green)
     tables = following_weights(pattern.astype(np.uint8).tobytes(), pattern.shape)
     for share, table in zip(shares, tables, strict=True):
         slopes = slopes + share * _filtered(slope, table[at : at + 1], pattern)[0]
         rests = rests + share * _filtered(rest, table[at : at + 1], pattern)[0]
-    return np.asarray(slopes * green + rests, dtype=np.float32)
+    return slopes, np.asarray(slopes * green + rests, dtype=np.float32)

@@ -14,7 +14,9 @@ import numpy as np
 
 from driftline.pipeline.kernels.compilation import compiled
 from driftline.pipeline.kernels.encoding import encode
-from driftline.pipeline.kernels.following import finish, slopes
+from driftline.pipeline.kernels.false_colour import ROWS, SPACING, refine, repeated
+from driftline.pipeline.kernels.following import slopes, tints
+from driftline.stages import demosaic_false_colour as reference
 
 DIRECTIONS = 4
 MODELS = 8
@@ -25,6 +27,11 @@ OUTPUTS = 16
 
 GROUP = 5
 """Taps that are summed in one go."""
+
+FALSE_COLOUR = np.array(
+    [reference.DISCORD, reference.STRAYING, reference.FAINT, reference.LEAST], dtype=np.float32
+)
+"""Handed to the kernel, for what is compiled in would stay when it changes."""
 
 
 @compiled
@@ -258,8 +265,14 @@ def greens(e, d, hs, row, pattern, scales, settings, n0, n1, spare, shares, mixe
             limit(spare[0, s], spare[1, s], settings[6], out[s])
 
 
+def demosaic_tile(*given):
+    """Write a tile; takes what :func:`write_tile` does after its first argument."""
+    write_tile(FALSE_COLOUR, *given)
+
+
 @compiled
-def demosaic_tile(
+def write_tile(
+    false_colour,
     mosaic,
     edge_top,
     edge_bottom,
@@ -292,7 +305,8 @@ def demosaic_tile(
     at_ch = at_d + -(-1 // q) if q > 1 else at_d + 1
     at_hs = at_ch + 1 + -(-2 // q)
     at_slope = at_hs + -(-slope_reach // q)
-    m = at_slope + -(-near_reach // q)
+    at_tint = at_slope + -(-near_reach // q)
+    m = at_tint + -(-SPACING // q)
     n = -(-(right - left) // q)
     wide = n + 2 * m
     # How many rows of each are still needed; fewer stay in the cache.
@@ -309,7 +323,11 @@ def demosaic_tile(
     total = np.zeros((OUTPUTS, wide - 2 * at_d), np.float32)
     both = np.zeros((q, wide), np.float32)
     spare = np.zeros((4, wide), np.float32)
+    tint = np.zeros((2, ROWS, q * wide), np.float32)
+    light, straying = np.zeros((ROWS, q * wide), np.float32), np.zeros((ROWS, q * wide), np.float32)
+    lines, own = np.zeros((7, q * wide), np.float32), repeated(pattern, right - left)
 
+    top, bottom = top - SPACING, bottom + SPACING  # differences are wanted beyond the tile
     for y in range(top - 2 * far, bottom):
         # Each step works on the row that all it needs is ready for.
         row = y + far
@@ -343,7 +361,8 @@ def demosaic_tile(
                 rest,
             )
         if y >= top:
-            finish(
+            tints(
+                e,
                 g,
                 mixed,
                 shares,
@@ -354,11 +373,26 @@ def demosaic_tile(
                 near_counts,
                 near_places,
                 near_weights,
-                settings,
-                m,
-                m + n,
+                settings[5],
+                at_tint,
+                wide - at_tint,
                 spare,
-                mosaic,
-                left,
-                out[y, left:right],
+                tint,
+                light,
+                straying,
+            )
+        row = y - SPACING
+        if row >= top + SPACING:  # the tile's own
+            refine(
+                tint,
+                light,
+                straying,
+                row,
+                q * m,
+                own[row % pattern.shape[0]],
+                mosaic[row, left:right],
+                settings,
+                false_colour,
+                lines,
+                out[row, left:right],
             )

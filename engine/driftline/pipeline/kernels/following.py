@@ -11,7 +11,6 @@ from __future__ import annotations
 import numpy as np
 
 from driftline.pipeline.kernels.compilation import compiled
-from driftline.pipeline.kernels.encoding import decode
 
 
 @compiled
@@ -79,11 +78,23 @@ def add_follower(w, s0, s1, s2, s3, slope, rest, slopes, rests):
 
 
 @compiled
-def mix(slopes, rests, green, difference, following, out):
-    """Mostly what follows green, the rest by the cokriged difference."""
-    other = np.float32(1) - following
+def mix(slopes, rests, green, difference, following, straying, out):
+    """Colour less green, mostly as it follows green, the rest cokriged; adds how far its slope is from 1."""
+    one = np.float32(1)
+    other = one - following
     for i in range(out.size):
-        out[i] = following * (slopes[i] * green[i] + rests[i]) + other * (green[i] + difference[i])
+        followed = slopes[i] * green[i] + rests[i]
+        out[i] = following * followed + other * (green[i] + difference[i]) - green[i]
+        straying[i] += abs(slopes[i] - one)
+
+
+@compiled
+def measured(own, green, slope, straying, out):
+    """Colour less green where the colour was measured; adds how far its slope is from 1."""
+    one = np.float32(1)
+    for i in range(out.size):
+        out[i] = own[i] - green[i]
+        straying[i] += abs(slope[i] - one)
 
 
 @compiled
@@ -109,7 +120,15 @@ def follow(shares, slope, rest, row, f, count, places, weights, n0, n1, slopes, 
 
 
 @compiled
-def finish(
+def spread(part, f, q, n0, out):
+    """Put a line of one place in the pattern where it lies in the picture."""
+    for i in range(part.size):
+        out[q * (n0 + i) + f] = part[i]
+
+
+@compiled
+def tints(
+    e,
     g,
     mixed,
     shares,
@@ -120,34 +139,27 @@ def finish(
     counts,
     places,
     weights,
-    settings,
+    following,
     n0,
     n1,
     spare,
-    mosaic,
-    left,
-    out,
+    tint,
+    light,
+    straying,
 ):
-    """The three channels of one row; what was measured stays as it was."""
-    ring, q, p = g.shape[0], g.shape[1], pattern.shape[0]
-    here, width = row % ring, out.shape[0]
-    slopes, rests, line = spare[0, n0:n1], spare[1, n0:n1], spare[2, n0:n1]
+    """Both colours less green of a row, green, and how far slopes are from 1, as they lie in the picture."""
+    q, here, y, s = g.shape[1], row % g.shape[0], row % pattern.shape[0], slice(n0, n1)
+    slopes, rests, line, strays = spare[0, s], spare[1, s], spare[2, s], spare[3, s]
     for f in range(q):
-        green = g[here, f, n0:n1]
-        own = pattern[row % p, f]
-        count = (width - f + q - 1) // q
-        for channel in range(3):
-            if channel == own:
-                for i in range(count):
-                    out[q * i + f, channel] = mosaic[row, left + q * i + f]
-                continue
-            if channel == 1:
-                line[:] = green
+        green = g[here, f, s]
+        strays[:] = np.float32(0)
+        for c in range(2):
+            if pattern[y, f] == 2 * c:
+                measured(e[row % e.shape[0], f, s], green, slope[here, f, s], strays, line)
             else:
-                c, y = channel // 2, row % p
                 near, where, how_much = counts[c, y, f], places[c, y, f], weights[c, y, f]
                 follow(shares, slope, rest, row, f, near, where, how_much, n0, n1, slopes, rests)
-                mix(slopes, rests, green, mixed[here, c, f, n0:n1], settings[5], line)
-            decode(line, settings[0], settings[1], settings[2])
-            for i in range(count):
-                out[q * i + f, channel] = line[i]
+                mix(slopes, rests, green, mixed[here, c, f, s], following, strays, line)
+            spread(line, f, q, n0, tint[c, row % light.shape[0]])
+        spread(green, f, q, n0, light[row % light.shape[0]])
+        spread(strays, f, q, n0, straying[row % light.shape[0]])

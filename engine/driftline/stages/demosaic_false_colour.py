@@ -1,0 +1,73 @@
+"""False colour on thin lines, taken out of the colour differences before they become red, green and blue.
+
+A line of one or two photosites hits few photosites of each colour, so on it colour differences are guesses:
+black lines come out brown here and blue there. The median of the differences around knows better (W. T.
+Freeman, "Median filter for reconstructing missing color samples", United States patent 4,724,395, 1988): most
+of what lies around a thin line is not on it. But it also takes away real colour of thin things, so it is
+followed only as far as three signs agree:
+
+- half of the differences around agree with each other, set against how much green varies here;
+- green does vary: where it hardly does there are no lines, and there is noise instead;
+- red and blue vary as green does (:mod:`driftline.stages.demosaic_colours`), so the line is of no colour.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Plane = NDArray[np.float32]
+
+SPACING = 3
+"""Steps between the nine places looked at; half the period of 6 × 6 patterns, and wider than a thin line."""
+
+DISCORD = 4.0
+"""How much the disagreement of the differences counts against the range of green."""
+
+STRAYING = 4.0
+"""How much a slope other than 1 counts."""
+
+FAINT = 0.03
+"""Range of encoded green below which nothing is a line."""
+
+LEAST = 1e-3
+"""Range of green that is counted at least."""
+
+
+def without_false_colour(differences: Plane, green: Plane, slopes: Plane) -> Plane:
+    """Colour differences drawn to the median of those around where they are false.
+
+    Parameters
+    ----------
+    differences
+        (2, H, W) encoded red less green, and blue less green.
+    green
+        (H, W) encoded.
+    slopes
+        (2, H, W) how red, and blue, varies with green around each photosite.
+
+    Returns
+    -------
+    NDArray
+        (2, H, W) float32; worthless within ``SPACING`` of the edges.
+    """
+    ranks = [np.sort(_around(plane, SPACING), axis=0) for plane in differences]
+    medians = np.stack([rank[4] for rank in ranks])
+    discord = sum((rank[6] - rank[2] for rank in ranks), np.zeros_like(green)) * np.float32(DISCORD)
+    near = _around(green, 1)
+    liveliness = near.max(axis=0) - near.min(axis=0) - np.float32(FAINT)
+    straying = np.abs(slopes - 1).sum(axis=0) * np.float32(STRAYING)
+    lively = _fourth_power(np.maximum(liveliness, np.float32(LEAST)))
+    share = lively / ((lively + _fourth_power(discord)) * (1 + _fourth_power(straying)))
+    return np.asarray(differences + share * (medians - differences), dtype=np.float32)
+
+
+def _around(plane: Plane, spacing: int) -> Plane:
+    """(9, H, W) a place and its eight neighbours so many steps away."""
+    steps = (-spacing, 0, spacing)
+    return np.stack([np.roll(plane, (down, right), (0, 1)) for down in steps for right in steps])
+
+
+def _fourth_power(plane: Plane) -> Plane:
+    square = plane * plane
+    return square * square
