@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future
 from pathlib import Path
+from typing import Any
 
 import exifread
 import pytest
@@ -345,6 +347,45 @@ def test_location_only_when_asked(tmp_path: Path, ledger: Ledger, shoot: Path, p
             gps = image.getexif().get_ifd(0x8825)
         assert bool(gps) == keep
         assert not keep or [float(part) for part in gps[2]] == [33.0, 30.0, 0.0]
+
+
+class FirstAlone(Executor):
+    """Makes the first print; of the others nothing is ever heard."""
+
+    def __init__(self, pool: WorkerPool) -> None:
+        self._pool, self._given = pool, 0
+
+    def submit(self, call: Callable[..., Any], /, *arguments: Any, **_: Any) -> Future[Any]:
+        """Hand on the first call."""
+        self._given += 1
+        return self._pool.submit(call, *arguments) if self._given == 1 else Future()
+
+
+def test_a_resumed_run_speaks_of_all_its_frames(tmp_path: Path, ledger: Ledger, pool: WorkerPool) -> None:
+    """Stopped after its first print and run again: the same words on drift and exposure as an undisturbed
+    run; with the index thrown away it says of how many prints nothing is known, and makes none again.
+    """
+    frames = [write_frame(tmp_path / f"quay-{n}.dng", n, height=240, width=360) for n in range(3)]
+    whole = apply(ledger, "tram-fog", frames, tmp_path / "whole", pool=pool)
+    out, index = tmp_path / "out", ledger.private / "frames.sqlite"
+    index.unlink()
+
+    def stop(done: int, _: int) -> None:
+        if done:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        apply(ledger, "tram-fog", frames, out, pool=FirstAlone(pool), progress=stop)
+    rest = apply(ledger, "tram-fog", frames, out, pool=pool)
+    assert (rest.skipped, rest.asked, len(rest.measured)) == (1, 3, 3)
+    assert whole.spread is not None
+    assert rest.spread == whole.spread
+    assert [one.verdict for one in rest.measured] == [one.verdict for one in whole.prints]
+    again = apply(ledger, "tram-fog", frames, out, pool=pool)
+    assert (len(again.prints), again.spread) == (0, whole.spread)
+    index.unlink()
+    forgotten = apply(ledger, "tram-fog", frames, out, pool=pool)
+    assert (forgotten.skipped, list(forgotten.measured), forgotten.spread) == (3, [], None)
 
 
 def test_a_location_comes_and_goes_when_asked(

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from batch.shoot import printed
-from driftline.batch import Failed, RunResult
+from driftline.batch import Failed, Kept, RunResult
+from driftline.batch.order import Measures
 from driftline.cli.run_report import summary
 
 
@@ -18,9 +19,39 @@ def test_every_failure_names_its_frame_once() -> None:
     lines = list(summary(RunResult(failed=failed, seconds=2.0), Path("prints")))
     assert lines == [
         "0 prints in prints, 2.0 s",
+        "  2 frames: 2 failed",
         "  2 frames failed:",
         "    shoot/a.dng: every value is 0 [frame-empty]",
         "    shoot/b.dng: its worker was lost [worker-lost]",
+    ]
+
+
+def kept(number: int, measures: Measures | None = None) -> Kept:
+    """A print that was there already."""
+    return Kept(frame=f"{number}.dng", path=f"{number}.jpg", ref="dusk@1", fingerprint="0", measures=measures)
+
+
+def test_all_frames_of_the_request_are_counted() -> None:
+    """Printed now, there already, left at an older version, failed: they add up to what was asked for."""
+    result = RunResult(
+        prints=[printed(n, floor_ev=0.0) for n in range(3)],
+        there=[kept(3, printed(3, verdict="overdone", largest="contrast", floor_ev=0.0).measures), kept(4)],
+        older=[kept(5)],
+        failed=[Failed(frame="6.dng", code="frame-empty", reason="6.dng: every value is 0")],
+        seconds=2.0,
+    )
+    assert result.asked == 7
+    assert list(summary(result, Path("prints"))) == [
+        "3 prints in prints, 2.0 s",
+        "  7 frames: 3 printed now, 2 there already,"
+        " 1 left as printed with an older version (--refresh prints them again), 1 failed",
+        "  of 1 there already it is not known here how far they drift",
+        "  exposure against the cameras' own pictures (4 of 5 compared): 0.00 EV apart as metered,"
+        " 0.00 EV as printed before the look",
+        "  the look drifts out of its bands on 1 of 5 prints, to look at by hand:",
+        "    3.jpg: overdone, most of it contrast",
+        "  1 frame failed:",
+        "    6.dng: every value is 0 [frame-empty]",
     ]
 
 

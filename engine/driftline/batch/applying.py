@@ -12,6 +12,7 @@ from typing import Any
 
 from driftline.batch.cluster import cluster
 from driftline.batch.index import open_index
+from driftline.batch.measured import MeasuredPrints
 from driftline.batch.order import Decoding, Form, Kept, Look, Printed, RunResult
 from driftline.batch.purposes import purpose_settings
 from driftline.batch.recorded import marks
@@ -92,8 +93,9 @@ def apply(
     settings = ledger.settings() if ledger else Settings()
     given = {"long_edge": size, "quality": quality, "space": space, "keep_location": keep_location}
     form = form_of(settings, purpose, {**given, "recipe_in_print": look.ref is None})
-    limits = settings.limits
-    with _running_on(scheduler, pool) as executor:
+    limits, bands = settings.limits, _bands(settings.bands)
+    with _running_on(scheduler, pool) as executor, open_index(ledger) as index:
+        measured = MeasuredPrints(index, bands)
         result = run_batch(
             look,
             map(_everywhere, frames) if scheduler else frames,
@@ -101,14 +103,16 @@ def apply(
             form,
             refresh=refresh,
             pinned=pinned,
-            bands=_bands(settings.bands),
+            bands=bands,
             decoding=Decoding(seconds=limits.decode_seconds, megabytes=limits.decode_megabytes),
             corrections=ledger.correction if ledger and _has_corrections(ledger) else None,
             likenesses=_likenesses(ledger),
             workers=workers or limits.workers,
             pool=executor,
             progress=progress,
+            finished=measured.keep,
         )
+        result = measured.recalled(result)
     if ledger is None:
         return result
     unrecorded = record(ledger, result)

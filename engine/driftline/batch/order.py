@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict
 
-from driftline.batch.summary import ByHand, Spread, by_hand, spread
+from driftline.batch.summary import ByHand, Measured, Spread, by_hand, spread
 from driftline.prints import Encoding, Making, Space
 
 
@@ -69,13 +69,25 @@ class Job(BaseModel):
     replace: bool = False
 
 
-class Printed(BaseModel):
-    """One print that was made, with what was measured on the way.
+class Measures(BaseModel):
+    """What is measured of a frame while it is printed.
 
     ``anchor_ev`` is the gain that put plain where the camera rendering is, and ``floor_ev`` the exposure
     drift that was left (None: not comparable); ``midtone_ev`` is where the print's own mid-tone stands about
     middle grey.
     """
+
+    model_config = ConfigDict(frozen=True)
+
+    verdict: str
+    largest: str | None
+    anchor_ev: float
+    floor_ev: float | None = None
+    midtone_ev: float
+
+
+class Printed(BaseModel):
+    """One print that was made, with what was measured on the way: see :class:`Measures`."""
 
     model_config = ConfigDict(frozen=True)
 
@@ -90,6 +102,11 @@ class Printed(BaseModel):
     quick: str | None = None
     replaced: bool = False
 
+    @property
+    def measures(self) -> Measures:
+        """What was measured."""
+        return Measures(**{name: getattr(self, name) for name in Measures.model_fields})
+
 
 class Failed(BaseModel):
     """One frame that got no print, and why."""
@@ -103,7 +120,10 @@ class Failed(BaseModel):
 
 
 class Kept(BaseModel):
-    """A frame whose print was there already, of this version or, left at that, of an older one."""
+    """A frame whose print was there already, of this version or, left at that, of an older one.
+
+    ``key`` is that of the print's making; ``measures`` what was measured when it was made, if that is known.
+    """
 
     model_config = ConfigDict(frozen=True)
 
@@ -112,6 +132,13 @@ class Kept(BaseModel):
     ref: str | None
     fingerprint: str
     quick: str | None = None
+    key: str = ""
+    measures: Measures | None = None
+
+    def json_document(self) -> dict[str, Any]:
+        """As ``apply --json`` prints it."""
+        verdict = self.measures.verdict if self.measures else None
+        return {"frame": self.frame, "path": self.path, "ref": self.ref, "verdict": verdict}
 
 
 class RunResult(BaseModel):
@@ -137,21 +164,35 @@ class RunResult(BaseModel):
             "prints": [one.model_dump(mode="json", exclude={"making", "quick"}) for one in self.prints],
             "failed": [one.model_dump(mode="json") for one in self.failed],
             "skipped": self.skipped,
-            "older": [one.model_dump(mode="json", exclude={"fingerprint", "quick"}) for one in self.older],
+            "there": [one.json_document() for one in self.there],
+            "older": [one.json_document() for one in self.older],
             "by_hand": [asdict(one) for one in self.by_hand],
             "spread": asdict(self.spread) if self.spread else None,
             "seconds": self.seconds,
         }
 
     @property
+    def asked(self) -> int:
+        """How many frames the request had."""
+        return len(self.prints) + self.skipped + len(self.failed)
+
+    @property
+    def measured(self) -> Sequence[Measured]:
+        """Every print of the request, made now or there already, as far as its measures are known."""
+        there = [(one.frame, one.path, one.measures) for one in self.there if one.measures]
+        known = [*((one.frame, one.path, one.measures) for one in self.prints), *there]
+        ordered = sorted(known, key=lambda one: one[0]) if there else known
+        return [Measured(frame, path, **measures.model_dump()) for frame, path, measures in ordered]
+
+    @property
     def by_hand(self) -> list[ByHand]:
-        """The few frames to look at by hand, and why."""
-        return by_hand(self.prints)
+        """The few frames of the request to look at by hand, and why."""
+        return by_hand(self.measured)
 
     @property
     def spread(self) -> Spread | None:
         """How evenly the frames stand against their camera renderings, before and after anchoring."""
-        return spread(self.prints)
+        return spread(self.measured)
 
     @property
     def exit_status(self) -> int:

@@ -271,4 +271,5 @@ def _kept(frame: Path, found: Found) -> Kept:
         ref=found.making.ref,
         fingerprint=found.making.fingerprint,
         quick=found.told.quick,
+        key=found.making.key(),
     )

@@ -21,6 +21,9 @@ from driftline.prints.encode import check_quality
 Progress = Callable[[int, int], None]
 """Called with how many frames are done, and how many there are."""
 
+Finished = Callable[[Printed], None]
+"""Called with each print as soon as it is made."""
+
 
 def run_batch(
     look: Look,
@@ -37,6 +40,7 @@ def run_batch(
     workers: int | None = None,
     pool: Executor | None = None,
     progress: Progress | None = None,
+    finished: Finished | None = None,
 ) -> RunResult:
     """Print frames with one look.
 
@@ -69,6 +73,8 @@ def run_batch(
         all its machines share.
     progress
         Told after each frame.
+    finished
+        Told of each print.
 
     Returns
     -------
@@ -100,7 +106,7 @@ def run_batch(
         )
         limits = {"bands": bands, "decoding": decoding or Decoding()}
         plan.jobs = [job.model_copy(update=limits) for job in plan.jobs]
-        outcomes = _run(plan, wanted, workers, pool, progress)
+        outcomes = _run(plan, wanted, workers, pool, progress, finished)
     order = {str(frame): place for place, frame in enumerate(wanted)}
     return RunResult(
         prints=sorted((o for o in outcomes if isinstance(o, Printed)), key=lambda o: order[o.frame]),
@@ -123,7 +129,12 @@ def check_form(form: Form) -> None:
 
 
 def _run(
-    plan: Plan, frames: list[Path], workers: int | None, pool: Executor | None, progress: Progress | None
+    plan: Plan,
+    frames: list[Path],
+    workers: int | None,
+    pool: Executor | None,
+    progress: Progress | None,
+    finished: Finished | None,
 ) -> list[Printed | Failed]:
     done = len(frames) - len(plan.jobs)
     if progress:
@@ -137,7 +148,10 @@ def _run(
     try:
         futures = {executor.submit(print_frame, _anywhere(job)): job for job in plan.jobs}
         for future in as_completed(futures):
-            outcomes.append(_outcome(future, futures[future]))
+            outcome = _outcome(future, futures[future])
+            outcomes.append(outcome)
+            if finished and isinstance(outcome, Printed):
+                finished(outcome)
             if progress:
                 progress(done + len(outcomes), len(frames))
     except BaseException:

@@ -21,6 +21,19 @@ _SIGMA_OF_MAD: Final = 1.4826
 
 
 @dataclass(frozen=True)
+class Measured:
+    """A print and what was measured when it was made: see :class:`~driftline.batch.order.Measures`."""
+
+    frame: str
+    path: str
+    verdict: str
+    largest: str | None
+    anchor_ev: float
+    floor_ev: float | None
+    midtone_ev: float
+
+
+@dataclass(frozen=True)
 class ByHand:
     """A frame to look at, and why: its look drifts out of its bands, or the meter was misled."""
 
@@ -49,7 +62,7 @@ class Spread:
     frames: int
 
 
-def spread(prints: Sequence[Printed]) -> Spread | None:
+def spread(prints: Sequence[Measured | Printed]) -> Spread | None:
     """The spread of mid-tones before and after anchoring; None with fewer than two comparable frames."""
     known = [(one.anchor_ev, one.floor_ev) for one in prints if one.floor_ev is not None]
     if len(known) < 2:
@@ -58,7 +71,7 @@ def spread(prints: Sequence[Printed]) -> Spread | None:
     return Spread(round(pstdev(gains), 3), round(pstdev(left), 3), len(known))
 
 
-def by_hand(prints: Sequence[Printed]) -> list[ByHand]:
+def by_hand(prints: Sequence[Measured | Printed]) -> list[ByHand]:
     """The frames on which the look drifts out of its bands, then those far lighter or darker than the rest.
 
     A frame that is both stands there twice.
@@ -70,11 +83,11 @@ def by_hand(prints: Sequence[Printed]) -> list[ByHand]:
     return look + [ByHand(one.frame, one.path, "meter", odd[one.path]) for one in prints if one.path in odd]
 
 
-def _overdone(one: Printed) -> str:
+def _overdone(one: Measured | Printed) -> str:
     return f"overdone, most of it {NAMES.get(one.largest, one.largest)}" if one.largest else "overdone"
 
 
-def _off_the_middle(prints: Sequence[Printed]) -> dict[str, str]:
+def _off_the_middle(prints: Sequence[Measured | Printed]) -> dict[str, str]:
     """By path, how far a print's mid-tone stands off the middle of the run, if that is far for this run."""
     if len(prints) < _FEWEST:
         return {}

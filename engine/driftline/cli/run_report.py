@@ -19,15 +19,14 @@ FEW = 12
 def summary(result: RunResult, out: Path) -> Iterator[str]:
     """A run in a few lines: what was made, what to look at, what failed and why."""
     yield f"{say.count(len(result.prints), 'print')} in {out}, {result.seconds:.1f} s"
-    if result.there:
-        yield f"  {len(result.there)} there already"
-    if result.older:
-        yield f"  {len(result.older)} left as printed with an older version; --refresh prints them again"
+    if len(result.prints) < result.asked:
+        yield f"  {say.count(result.asked, 'frame')}: {', '.join(_parts(result))}"
+    unknown = _made(result) - len(result.measured)
+    if unknown:
+        yield f"  of {unknown} there already it is not known here how far they drift"
     if result.spread:
         found = result.spread
-        few = (
-            f" ({found.frames} of {len(result.prints)} have one)" if found.frames < len(result.prints) else ""
-        )
+        few = f" ({found.frames} of {_made(result)} compared)" if found.frames < _made(result) else ""
         yield (
             f"  exposure against the cameras' own pictures{few}: {found.metered:.2f} EV apart as metered,"
             f" {found.anchored:.2f} EV as printed before the look"
@@ -40,13 +39,29 @@ def summary(result: RunResult, out: Path) -> Iterator[str]:
         yield f"    {named}{failure.reason} [{failure.code}]"
 
 
+def _parts(result: RunResult) -> Iterator[str]:
+    """What became of the frames; together they are all that were asked for."""
+    parts = {
+        "printed now": result.prints,
+        "there already": result.there,
+        "left as printed with an older version (--refresh prints them again)": result.older,
+        "failed": result.failed,
+    }
+    return (f"{len(frames)} {words}" for words, frames in parts.items() if frames)
+
+
+def _made(result: RunResult) -> int:
+    """How many frames have the print that was asked for."""
+    return len(result.prints) + len(result.there)
+
+
 def _by_hand(result: RunResult) -> Iterator[str]:
     """The few frames to look at, apart by what is wrong with them; of many, the first."""
     titles = {"look": "the look drifts out of its bands on", "meter": "the meter was misled on"}
     for kind, title in titles.items():
         found = [one for one in result.by_hand if one.kind == kind]
         if found:
-            yield f"  {title} {len(found)} of {say.count(len(result.prints), 'print')}, to look at by hand:"
+            yield f"  {title} {len(found)} of {say.count(_made(result), 'print')}, to look at by hand:"
         for one in found[:FEW]:
             yield f"    {Path(one.path).name}: {one.why}"
         if len(found) > FEW:
