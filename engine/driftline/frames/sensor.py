@@ -16,6 +16,7 @@ from driftline.frames.emptiness import refuse_nothing
 from driftline.frames.geometry import Crop, picture_crop, stored_orientation
 from driftline.frames.levels import black_levels, mean_signal, saturation_levels, white_levels
 from driftline.frames.matrices import camera_colour
+from driftline.frames.noise_profile import noise_profile
 from driftline.frames.pattern import filter_pattern
 from driftline.frames.white import as_shot_white
 
@@ -51,6 +52,9 @@ class Sensor:
         EXIF orientation, 1 to 8: how ``values`` must be turned to be upright.
     crop
         (top, left, height, width) of the picture proper within ``values``.
+    noise_profile
+        float64 (3, 2), scale and offset of the variance of each colour's noise, of values 0 black to 1 white,
+        where a DNG file states it; else None.
     doubts
         What about these numbers is a guess, in words.
     """
@@ -67,6 +71,7 @@ class Sensor:
     xyz_to_camera: Matrix | None
     orientation: int
     crop: Crop
+    noise_profile: NDArray[np.float64] | None = None
     doubts: tuple[str, ...] = ()
 
 
@@ -124,5 +129,6 @@ def make_sensor(
         xyz_to_camera=colour.xyz_to_camera,
         orientation=orientation,
         crop=crop,
+        noise_profile=noise_profile(directories, dng),
         doubts=tuple(filter(None, (colour.doubt, black_doubt, crop_doubt, turn_doubt, hole_doubt))),
     )

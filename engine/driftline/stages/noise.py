@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from driftline.arrays import CameraRGB
 from driftline.stages.noise_estimate import NoiseModel, estimate_noise
+from driftline.stages.noise_stated import stated_noise
 from driftline.stages.pyramid import doubled, halved, smooth_wider
 
 Pixels = NDArray[np.float32]
 
-__all__ = ["NoiseModel", "estimate_noise", "reduce_chroma_noise"]
+__all__ = ["NoiseModel", "estimate_noise", "reduce_chroma_noise", "stated_noise"]
 
 BAND_NOISE = (0.046, 0.084, 0.067, 0.030, 0.010)
 """Variance of a colour's deviation from luminance in each band, from fine to coarse, where noise of unit

@@ -168,7 +168,7 @@ def _line(means: Numbers, variances: Numbers) -> tuple[float, float]:
         model = np.maximum(shot * x + square, 1e-12)
         weight = np.where(y > 1.3 * model, 0.2, 1.0) / model
         shot, square = _least_squares(x, y, weight)
-    return _three_digits(max(shot, LEAST_SHOT)), _three_digits(max(np.sqrt(square), LEAST_READ))
+    return three_digits(max(shot, LEAST_SHOT)), three_digits(max(np.sqrt(square), LEAST_READ))
 
 
 def _least_squares(x: Numbers, y: Numbers, weight: Numbers) -> tuple[float, float]:
@@ -186,5 +186,6 @@ def _least_squares(x: Numbers, y: Numbers, weight: Numbers) -> tuple[float, floa
     return slope, offset
 
 
-def _three_digits(value: float) -> float:
+def three_digits(value: float) -> float:
+    """A number to three significant digits, so that it is the same on every machine."""
     return float(f"{value:.3g}")
