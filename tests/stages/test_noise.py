@@ -7,15 +7,14 @@ import pytest
 
 from driftline.stages.demosaic import demosaic
 from driftline.stages.noise import LUMINANCE, NoiseModel, reduce_chroma_noise
+from patterns import RGGB, seen_through
 
-RGGB = np.array([[0, 1], [1, 2]], dtype=np.uint8)
 COLOUR = np.array([0.3, 0.2, 0.1], dtype=np.float32)
 
 
 def exposed(picture, electrons, seed=2, read=0.002):
     """A picture through a 2 × 2 pattern with photon and read noise, demosaicked; and its noise model."""
-    rows, columns = np.indices(picture.shape[:2])
-    mosaic = np.take_along_axis(picture, RGGB[rows % 2, columns % 2].astype(int)[..., None], 2)[..., 0]
+    mosaic = seen_through(picture, RGGB)
     rng = np.random.default_rng(seed)
     noisy = rng.poisson(mosaic.astype(float) * electrons) / electrons + rng.normal(0, read, mosaic.shape)
     return demosaic(noisy.astype(np.float32), RGGB), NoiseModel((1 / electrons,) * 3, (read,) * 3)
