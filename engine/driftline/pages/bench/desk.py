@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from pathlib import Path
-from threading import Event, Lock
+from threading import Event, Lock, get_native_id
 from typing import Any, TypeVar
 
 from driftline.drift.rechecking import Rechecking
@@ -17,6 +20,8 @@ from driftline.pages.bench.proof import BenchProof, LastOpened
 
 MOST_FRAMES = 12
 _KINDS = ("pixels", "drift", "shares", "ledger")
+_PATIENT = ("drift", "shares")
+_NICE = 10
 
 R = TypeVar("R")
 
@@ -65,7 +70,10 @@ class Desk:
         self._newest: dict[tuple[str, str], int] = {}
         self._lock = Lock()
         self._closing = Event()
-        self._workers = {kind: ThreadPoolExecutor(1, f"bench-{kind}") for kind in _KINDS}
+        self._workers = {
+            kind: ThreadPoolExecutor(1, f"bench-{kind}", _give_way if kind in _PATIENT else None)
+            for kind in _KINDS
+        }
 
     def worker(self, kind: str) -> ThreadPoolExecutor:
         """Where work of a kind is done, one piece after another."""
@@ -131,6 +139,13 @@ class Desk:
         self._closing.set()
         for worker in self._workers.values():
             worker.shutdown(wait=False, cancel_futures=True)
+
+
+def _give_way() -> None:
+    """Let the pictures have the processor first: on Linux a thread has a priority of its own."""
+    if sys.platform == "linux":
+        with suppress(OSError):
+            os.setpriority(os.PRIO_PROCESS, get_native_id(), _NICE)
 
 
 def titles(proofs: Sequence[BenchProof]) -> list[Mapping[str, Any]]:

@@ -4,7 +4,7 @@
 import { ME, Trouble, ask, next, picture } from "./wire.js";
 import { now, on, tell } from "./state.js";
 
-const REST_MS = 300, SELDOM_MS = 700, LATEST_MS = 120;
+const REST_MS = 300, SELDOM_MS = 1000, LATEST_MS = 120;
 
 function pump(work) {
   const waiting = new Set();

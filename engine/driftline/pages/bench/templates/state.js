@@ -66,30 +66,34 @@ addEventListener("pagehide", () => {
   waiting = {};
 });
 
+let away = false;
 export async function settled() {
-  await flush();
-  while (sending) await new Promise((then) => setTimeout(then, 20));
+  do {
+    await flush();
+    while (sending) await new Promise((then) => setTimeout(then, 20));
+  } while (Object.keys(waiting).length && !away);
 }
 
+// What has changed since then follows a moment later: a point that is dragged is not written all the time.
 async function flush() {
   clearTimeout(soon);
   soon = 0;
-  if (sending) return;
+  if (sending || !Object.keys(waiting).length) return;
   sending = true;
-  while (Object.keys(waiting).length) {
-    const changes = waiting, by = gesture;
-    waiting = {};
-    try {
-      adopt(await ask("change", asked(changes, by)));
-    } catch (error) {
-      if (!(error instanceof Trouble)) throw error;
-      say(error.message);
-      if (error.code === "away") { waiting = laidOver(changes, waiting); break; } // kept until the bench answers again
-      waiting = {};
-      await refreshed();
-    }
+  const changes = waiting, by = gesture;
+  waiting = {};
+  try {
+    adopt(await ask("change", asked(changes, by)));
+  } catch (error) {
+    if (!(error instanceof Trouble)) throw error;
+    say(error.message);
+    away = error.code === "away";
+    waiting = away ? laidOver(changes, waiting) : {}; // kept until the bench answers again
+    if (!away) await refreshed();
+  } finally {
+    sending = false;
   }
-  sending = false;
+  if (Object.keys(waiting).length && !away) soon ||= setTimeout(flush, SOON_MS);
 }
 
 export function adopt(state) {
@@ -110,7 +114,6 @@ async function refreshed(known = "") {
   adopt(await get(`state?known=${encodeURIComponent(known)}`));
 }
 
-let away = false;
 export async function poll() {
   try {
     if (!sending && !soon) await refreshed(now.known ?? "");
