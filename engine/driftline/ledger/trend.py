@@ -125,10 +125,12 @@ def trend_of(
     fields = dict.fromkeys(field for _, _, values in states for field in values)
     courses = []
     for field in fields:
-        points = tuple(
-            Point(ref, when, values.get(field, neutral.get(field))) for ref, when, values in states
-        )
-        if any(point.value != points[0].value for point in points):
+        still = neutral.get(field)
+        column = [values.get(field, still) for _, _, values in states]
+        if column.count(column[0]) < len(column):
+            points = tuple(
+                Point(ref, when, value) for (ref, when, _), value in zip(states, column, strict=True)
+            )
             courses.append(_course(field, units.get(field, ""), points))
     courses.sort(key=lambda course: (course.settled is not False, -course.last / (course.most or 1.0)))
     return Trend(recipe, len(states), tuple(courses))

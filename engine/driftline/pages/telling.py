@@ -8,18 +8,18 @@ from datetime import UTC, datetime
 from functools import partial
 from typing import TYPE_CHECKING
 
-from driftline.errors import DriftlineError, FrameError
+from driftline.errors import FrameError
 from driftline.ledger.trend import trend_of
 from driftline.pages.later import Later, chosen, look_of, measured_at_save
+from driftline.pages.parsed import ParsedTexts
 from driftline.pages.readings import readings_of
 from driftline.pages.record import shoots_of
 from driftline.pages.story import Look, Map, Marks, Picture, Print, Proof, Reading, Story, Value, Version
-from driftline.recipe import field_spec, parameters, parse_recipe
+from driftline.recipe import field_spec
 
 if TYPE_CHECKING:
     from driftline.ledger import Ledger, Trend
     from driftline.ledger import Version as Saved
-    from driftline.recipe import Recipe
 
 PictureOf = Callable[[str | None, str], bytes | None]
 """(ref, fingerprint of a proof) -> an encoded picture, with None for the ref the camera rendering."""
@@ -119,15 +119,14 @@ class _Teller:
         self._edition = edition
         self._bands = ledger.settings().bands
         self._judged_by: dict[str, tuple[str, ...]] = {}
-        self._texts = ledger.texts(saved)
-        self._recipes = {one.ref: self._parsed(one.ref) for one in saved}
+        self._texts = ParsedTexts(ledger, saved)
 
     def version(self, saved: Saved) -> Version:
         """One version."""
         readings = readings_of(saved.drift, self._band, only_proof=saved.proofs[0] if saved.proofs else "")
         proofs = [*saved.proofs, *(reading.proof for reading in readings), *self._chosen(saved.recipe)]
         shown = [proof for proof in dict.fromkeys(proofs) if proof]
-        recipe, look = self._recipes[saved.ref], look_of(saved)
+        said, look = self._texts.said(saved.ref), look_of(saved)
         return Version(
             ref=saved.ref,
             label=saved.ref.partition("@")[2],
@@ -140,14 +139,14 @@ class _Teller:
             readings=(*readings, *self._measured_later(saved)),
             pictures=self._renderings(saved.ref, look, shown),
             maps=self._maps(saved.ref, look, shown),
-            values=None if recipe is None else parameters(recipe),
-            text=partial(self._text, saved.ref),
+            values=None if said is None else said.values,
+            text=partial(self._texts.text, saved.ref),
         )
 
     def about(self, last: Version) -> str:
         """What a recipe says it is for; nothing if it cannot be read (its version's page then says why)."""
-        recipe = self._recipes[last.ref]
-        return "" if recipe is None else recipe.about or ""
+        said = self._texts.said(last.ref)
+        return "" if said is None else said.about
 
     def trend(self, name: str, versions: Sequence[Version]) -> Trend:
         """How a look settles, by the versions that can be read."""
@@ -163,15 +162,6 @@ class _Teller:
         versions = [version for look in looks for version in look.versions]
         every = [proof for v in versions for proof in (*(r.proof for r in v.readings), *v.pictures)]
         return tuple(self._proof(fingerprint) for fingerprint in dict.fromkeys(every))
-
-    def _parsed(self, ref: str) -> Recipe | None:
-        try:
-            return parse_recipe(self._texts[ref], source=ref) if ref in self._texts else None
-        except DriftlineError:
-            return None
-
-    def _text(self, ref: str) -> str:
-        return self._texts[ref] if ref in self._texts else self._ledger.text(ref)
 
     def _chosen(self, recipe: str) -> tuple[str, ...]:
         """The proofs that a recipe is judged by now, so that its older versions are seen on them too."""
