@@ -16,7 +16,7 @@ import pytest
 from batch import tricks
 from batch.shoot import FORM, LOOK, contents, write_shoot
 from driftline.batch import apply
-from driftline.batch.cluster import ClusterPool, cluster
+from driftline.batch.cluster import ClusterPool, _check_workers, cluster, standing
 from driftline.batch.run import run_batch
 from driftline.errors import FrameError, UsageError
 
@@ -95,6 +95,84 @@ def test_apply_takes_an_address(
     monkeypatch.chdir(tmp_path)
     result = apply(None, "dusk.toml", ["shoot"], "out", scheduler=scheduler[0])
     assert [one.path for one in result.prints] == [str(tmp_path / "out" / "quay-01-dusk.jpg")]
+    with pytest.raises(UsageError) as caught, cluster(scheduler[0], [tmp_path, tmp_path / "elsewhere"]):
+        pass
+    assert (caught.value.code, str(tmp_path / "elsewhere") in caught.value.message) == (
+        "path-not-shared",
+        True,
+    )
+
+
+class Answering:
+    """A client of a cluster whose workers answer what they are told to."""
+
+    def __init__(self, *answers: object) -> None:
+        self._answers = answers
+
+    def wait_for_workers(self, number: int, timeout: float) -> None:
+        """As Dask has it."""
+        if len(self._answers) < number:
+            raise TimeoutError
+
+    def run(self, *_: object, **__: object) -> dict[str, object]:
+        """The answers, by worker."""
+        return {f"tcp://10.0.0.{n}:4000": told for n, told in enumerate(self._answers)}
+
+
+@pytest.mark.parametrize(
+    ("answers", "code", "word"),
+    [
+        ([], "no-workers", "dask worker tcp://10.0.0.1:8786"),
+        ([standing(()), ImportError("no module named driftline")], "worker-differs", "tcp://10.0.0.1:4000"),
+        ([{**standing(()), "driftline": "0.0.9, edition 1"}], "worker-differs", "0.0.9, edition 1"),
+        ([standing(()), standing(["/nowhere/at/all"])], "path-not-shared", "/nowhere/at/all"),
+    ],
+)
+def test_workers_that_cannot_do_it_are_named(answers: list[object], code: str, word: str) -> None:
+    """Before anything is printed: none there, another driftline, frames out of sight."""
+    with pytest.raises(UsageError) as caught:
+        _check_workers(Answering(*answers), "tcp://10.0.0.1:8786", [])
+    assert caught.value.code == code
+    assert word in caught.value.report()
+
+
+def test_workers_that_can_are_not() -> None:
+    """The same driftline, and every path in sight."""
+    _check_workers(Answering(standing(["/"]), standing(["/"])), "tcp://10.0.0.1:8786", ["/"])
+
+
+@pytest.mark.parametrize(
+    "address", ["nonsense", "tcp://quay-box", "tcp://:8786", "quay-box:port", "8786", ""]
+)
+def test_what_is_no_address(address: str) -> None:
+    """An error in words at once, not after a time-out."""
+    pytest.importorskip("distributed", reason="needs the extra driftline[cluster]")
+    with pytest.raises(UsageError, match="not the address") as caught, cluster(address):
+        pass
+    assert caught.value.code == "bad-address"
+
+
+def test_without_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is missing and how to get it."""
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(UsageError) as caught, cluster("tcp://127.0.0.1:8786"):
+        pass
+    assert (caught.value.code, "driftline[cluster]" in str(caught.value.hint)) == ("no-cluster-support", True)
+
+
+def test_a_frame_that_a_later_machine_does_not_see(tmp_path: Path) -> None:
+    """It is there, but not there: said so, not that there is no such file."""
+
+    class Blind(ThreadPoolExecutor):
+        def submit(self, *_: object, **__: object) -> Future[None]:  # type: ignore[override]
+            future: Future[None] = Future()
+            future.set_exception(FrameError("frame-missing", "there is no such file"))
+            return future
+
+    (frame,) = write_shoot(tmp_path / "shoot", 1)
+    with Blind(1) as blind:
+        result = run_batch(LOOK, [frame, tmp_path / "gone.dng"], tmp_path / "out", FORM, pool=blind)
+    assert [one.code for one in result.failed] == ["path-not-shared", "frame-missing"]
 
 
 def test_an_address_without_a_scheduler() -> None:

@@ -94,12 +94,14 @@ def apply(
     given = {"long_edge": size, "quality": quality, "space": space, "keep_location": keep_location}
     form = form_of(settings, purpose, {**given, "recipe_in_print": look.ref is None})
     limits, bands = settings.limits, _bands(settings.bands)
-    with _running_on(scheduler, pool) as executor, open_index(ledger) as index:
+    wanted = [_everywhere(frame) if scheduler else Path(frame) for frame in frames]
+    folder = _everywhere(out) if scheduler else Path(out)
+    with _running_on(scheduler, pool, [*wanted, folder]) as executor, open_index(ledger) as index:
         measured = MeasuredPrints(index, bands)
         result = run_batch(
             look,
-            map(_everywhere, frames) if scheduler else frames,
-            _everywhere(out) if scheduler else out,
+            wanted,
+            folder,
             form,
             refresh=refresh,
             pinned=pinned,
@@ -208,8 +210,14 @@ def _likenesses(ledger: Ledger | None) -> dict[str, str]:
     return {name: text for name in names if ledger and (text := ledger.likeness(name)) is not None}
 
 
-def _running_on(scheduler: str | None, pool: Executor | None) -> AbstractContextManager[Executor | None]:
-    return cluster(scheduler) if scheduler else nullcontext(pool)
+def _running_on(
+    scheduler: str | None, pool: Executor | None, paths: Iterable[Path]
+) -> AbstractContextManager[Executor | None]:
+    """The cluster, if its workers see what is here of these paths; else the executor that was given."""
+    if not scheduler:
+        return nullcontext(pool)
+    here = (next(place for place in (path, *path.parents) if place.exists()) for path in paths)
+    return cluster(scheduler, here)
 
 
 def _everywhere(path: str | os.PathLike[str]) -> Path:

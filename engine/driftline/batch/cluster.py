@@ -1,21 +1,29 @@
 """The same runs on an existing cluster scheduler (Dask distributed), frames and prints on a path all share.
 
 There is no scheduler of our own: this is the pool's interface over another's. A call goes as its name and
-JSON, as to a worker program, so both sides need the same driftline and nothing else of ours.
+JSON, as to a worker program, so both sides need the same driftline and nothing else of ours; whether they
+have it, and see the same paths, is asked of every worker before a run begins.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import logging
+import os
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager
 from importlib import import_module
-from typing import Any, TypeVar
+from pathlib import Path
+from typing import Any, Final, TypeVar
+from urllib.parse import urlsplit
 
+from driftline import __version__
 from driftline.batch.worker import answer
 from driftline.errors import FrameError, UsageError
 
 T = TypeVar("T")
+_WAIT_S: Final = 10.0
+_AGAIN: Final = "run it again: only what is missing is done"
 
 
 class ClusterPool(Executor):
@@ -42,13 +50,22 @@ class ClusterPool(Executor):
 
 
 @contextmanager
-def cluster(address: str) -> Iterator[ClusterPool]:
+def cluster(address: str, shared: Iterable[Path] = ()) -> Iterator[ClusterPool]:
     """A pool on the scheduler at an address, ``tcp://host:8786``.
+
+    Parameters
+    ----------
+    address
+        Of the scheduler.
+    shared
+        What every worker must see under the same path.
 
     Raises
     ------
     UsageError
-        ``no-cluster-support`` if the extra is not installed; ``no-scheduler`` if nobody answers.
+        ``no-cluster-support`` if the extra is not installed; ``bad-address``; ``no-scheduler`` if nobody
+        answers; ``no-workers``; ``worker-differs`` if one has no driftline, or another one than this;
+        ``path-not-shared``.
     """
     try:
         distributed: Any = import_module("distributed")  # an optional extra
@@ -56,6 +73,12 @@ def cluster(address: str) -> Iterator[ClusterPool]:
         raise UsageError(
             "no-cluster-support", "Dask distributed is not installed", hint="pip install 'driftline[cluster]'"
         ) from None
+    _check_address(address)
+    with _unheard():
+        yield from _opened(distributed, address, [str(path) for path in shared])
+
+
+def _opened(distributed: Any, address: str, shared: list[str]) -> Iterator[ClusterPool]:
     try:
         client = distributed.Client(address, timeout=5, set_as_default=False)
     except (OSError, ValueError) as error:
@@ -63,17 +86,84 @@ def cluster(address: str) -> Iterator[ClusterPool]:
             "no-scheduler", f"{address}: no scheduler answers ({error})", hint="dask scheduler starts one"
         ) from error
     with client:
+        _check_workers(client, address, shared)
         yield ClusterPool(client.get_executor(pure=False))
+
+
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Keep the library's own log, which is not for users, off the terminal: what matters becomes errors."""
+    loggers = [logging.getLogger(name) for name in logging.root.manager.loggerDict if _of_library(name)]
+    levels = [logger.level for logger in loggers]
+    for logger in loggers:
+        logger.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        for logger, level in zip(loggers, levels, strict=True):
+            logger.setLevel(level)
+
+
+def _of_library(name: str) -> bool:
+    return name.partition(".")[0] == "distributed"
+
+
+def standing(paths: Sequence[str]) -> dict[str, Any]:
+    """What a worker says of itself: its driftline, the edition of its pipeline, and what it does not see."""
+    from driftline.pipeline import EDITION  # noqa: PLC0415 (of heavy imports, where it is asked)
+
+    missing = [path for path in paths if not os.path.exists(path)]
+    return {"driftline": f"{__version__}, edition {EDITION}", "missing": missing}
+
+
+def _check_address(address: str) -> None:
+    place = urlsplit(address if "://" in address else f"tcp://{address}")
+    try:
+        sound = bool(place.hostname and place.port)
+    except ValueError:  # a port that is no number
+        sound = False
+    if not sound:
+        raise UsageError(
+            "bad-address", f"{address!r}: not the address of a scheduler", hint="tcp://host:8786"
+        )
+
+
+def _check_workers(client: Any, address: str, shared: list[str]) -> None:
+    try:
+        client.wait_for_workers(1, timeout=_WAIT_S)
+    except TimeoutError:
+        raise UsageError(
+            "no-workers",
+            f"{address}: the scheduler has no worker",
+            hint=f"dask worker {address} starts one, on each machine",
+        ) from None
+    ours = standing(())["driftline"]
+    for worker, told in client.run(standing, shared, on_error="return").items():
+        if isinstance(told, Exception) or told["driftline"] != ours:
+            theirs = (
+                f"no driftline ({told})" if isinstance(told, Exception) else f"driftline {told['driftline']}"
+            )
+            raise UsageError(
+                "worker-differs",
+                f"the worker at {worker} has {theirs}; needed is {ours}",
+                hint="install the same driftline there",
+            )
+        if told["missing"]:
+            raise UsageError(
+                "path-not-shared",
+                f"the worker at {worker} does not see {told['missing'][0]}",
+                hint="frames and output folder on a path that all machines share",
+            )
 
 
 def _settle(done: Future[Any], outer: Future[Any]) -> None:
     """Pass on an outcome: a result, an error that was meant for the user, or the cluster's own trouble."""
     if done.cancelled():
-        outer.set_exception(FrameError("worker-lost", "the cluster gave the frame up"))
+        outer.set_exception(FrameError("worker-lost", "the cluster gave the frame up", hint=_AGAIN))
         return
     trouble = done.exception()
     if trouble is not None:
-        outer.set_exception(FrameError("worker-lost", f"its worker was lost: {trouble}"))
+        outer.set_exception(FrameError("worker-lost", f"its worker was lost: {trouble}", hint=_AGAIN))
         return
     outcome = done.result()
     if "error" in outcome:

@@ -174,10 +174,22 @@ def _outcome(future: Future[dict[str, object]], job: Job) -> Printed | Failed:
         told = {**future.result(), "frame": str(job.frame), "path": str(job.target)}
         return Printed.model_validate(told)
     except DriftlineError as error:
+        if error.code == "frame-missing" and job.frame.exists():
+            return _unseen(job)
         reason = error.message.replace(str(job.frame.absolute()), str(job.frame))
         return Failed(frame=str(job.frame), code=error.code, reason=reason, hint=error.hint)
     except Exception as error:  # an executor of others may fail in ways of its own
         return Failed(frame=str(job.frame), code="worker-lost", reason=f"{type(error).__name__}: {error}")
+
+
+def _unseen(job: Job) -> Failed:
+    """A frame that is here, but not where it was to be printed: a machine that joined a cluster later."""
+    return Failed(
+        frame=str(job.frame),
+        code="path-not-shared",
+        reason=f"{job.frame}: there is such a file here, but not on the machine that was to print it",
+        hint="frames and output folder on a path that all machines share",
+    )
 
 
 def _output_folder(out: Path) -> Path:

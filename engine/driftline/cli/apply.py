@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from concurrent.futures import Executor
-from contextlib import AbstractContextManager, nullcontext
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -61,7 +59,7 @@ def apply(
     if opened and "@" not in recipe and not is_file_argument(recipe) and opened.working_differs(recipe):
         last = opened.version(recipe).ref
         say.remark(f"{recipe}: the working file differs from {last}; {last} is used")
-    with progress_bar(quiet=as_json) as progress, _pool(scheduler) as pool:
+    with progress_bar(quiet=as_json) as progress:
         result = batch.apply(
             opened,
             recipe,
@@ -74,7 +72,7 @@ def apply(
             workers=workers,
             refresh=refresh,
             keep_location=keep_location,
-            pool=pool,
+            scheduler=scheduler,
             progress=progress,
         )
     say.remark(result.unrecorded)
@@ -83,12 +81,3 @@ def apply(
     else:
         say.lines(summary(result, out))
     return result.exit_status
-
-
-def _pool(scheduler: str | None) -> AbstractContextManager[Executor | None]:
-    """The cluster asked for; None for processes of this machine."""
-    if scheduler is None:
-        return nullcontext()
-    from driftline.batch.cluster import cluster  # noqa: PLC0415
-
-    return cluster(scheduler)
