@@ -25,11 +25,12 @@ def pictures_on(path: Path) -> int:
 
 
 def test_a_shoot_with_a_bad_frame(tmp_path: Path) -> None:
-    """Every frame has its place, the bad one too, and it is named."""
+    """Every frame has its place, the bad one too, and it is named with its reason."""
     frames = write_shoot(tmp_path / "shoot", 2)
     frames[0].write_bytes(b"not a frame")
     bad = sheet_of_frames([tmp_path / "shoot"], tmp_path / "sheet.png", workers=1)
-    assert bad == [str(frames[0])]
+    assert [(one.frame, one.code) for one in bad] == [(str(frames[0]), "frame-not-raw")]
+    assert bad[0].reason.startswith(str(frames[0]))
     assert (tmp_path / "sheet.png").stat().st_size > 1000
 
 

@@ -52,5 +52,13 @@ def test_out_of_range_is_refused_and_nothing_is_kept(
 ) -> None:
     """+9 EV is an error that says what is allowed."""
     assert run(["correct", str(FRAME), "--ev", "9", "--ledger", str(looks.path)]) == 2
-    assert "allowed -6 to 6" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert "allowed -6 to 6" in said
+    assert "line" not in said
     assert list(looks.path.glob("corrections/*/*.toml")) == []
+
+
+def test_too_few_numbers(looks: Ledger, capsys: pytest.CaptureFixture[str]) -> None:
+    """A dodge of three numbers: the error sends to the help of this command."""
+    assert run(["correct", str(FRAME), "--dodge", "0.4", "0.6", "0.2"]) == 2
+    assert "try: driftline correct --help" in capsys.readouterr().err

@@ -19,7 +19,6 @@ def test_every_failure_names_its_frame_once() -> None:
     lines = list(summary(RunResult(failed=failed, seconds=2.0), Path("prints")))
     assert lines == [
         "0 prints in prints, 2.0 s",
-        "  2 frames: 2 failed",
         "  2 frames failed:",
         "    shoot/a.dng: every value is 0 [frame-empty]",
         "    shoot/b.dng: its worker was lost [worker-lost]",

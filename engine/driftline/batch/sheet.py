@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from driftline.batch.asked import likeness_among
+from driftline.batch.order import Failed
 from driftline.batch.plan import frames_of
 from driftline.batch.pool import WorkerPool
 from driftline.drift import render
@@ -37,7 +38,7 @@ def sheet_of_frames(
     likenesses: Mapping[str, str] | None = None,
     workers: int | None = None,
     pool: Executor | None = None,
-) -> list[str]:
+) -> list[Failed]:
     """Write a contact sheet of frames, developed plain or with a recipe.
 
     Parameters
@@ -56,7 +57,7 @@ def sheet_of_frames(
     Returns
     -------
     list
-        The frames that could not be developed; their place on the sheet says why.
+        The frames that could not be developed, and why; their place on the sheet says it, too.
 
     Raises
     ------
@@ -76,12 +77,12 @@ def sheet_of_frames(
         futures = [
             executor.submit(small_picture, str(frame.absolute()), recipe_text, known) for frame in wanted
         ]
-        cells = [_cell(frame, future) for frame, future in zip(wanted, futures, strict=True)]
+        shown = [_cell(frame, future) for frame, future in zip(wanted, futures, strict=True)]
     finally:
         if own:
             own.kill()
-    write_sheet(Path(out), contact_sheet(cells, edge=EDGE, title=label or "plain"))
-    return [str(frame) for frame, cell in zip(wanted, cells, strict=True) if cell.picture is None]
+    write_sheet(Path(out), contact_sheet([cell for cell, _ in shown], edge=EDGE, title=label or "plain"))
+    return [failed for _, failed in shown if failed]
 
 
 def sheet_of_versions(ledger: Ledger, recipe: str, out: str | os.PathLike[str]) -> int:
@@ -126,12 +127,14 @@ def small_picture(frame_path: str, recipe_text: str | None, likenesses: dict[str
     return {"png": base64.b64encode(content.getvalue()).decode(), "told": _told(frame.exposure())}
 
 
-def _cell(frame: Path, future: Future[dict[str, str]]) -> Cell:
+def _cell(frame: Path, future: Future[dict[str, str]]) -> tuple[Cell, Failed | None]:
     try:
         result = future.result()
     except DriftlineError as error:
-        return Cell(None, (frame.name, error.message.removeprefix(f"{frame.absolute()}: ")))
-    return Cell(_pixels(result["png"]), (frame.name, result["told"]))
+        reason = error.message.removeprefix(f"{frame.absolute()}: ")
+        failed = Failed(frame=str(frame), code=error.code, reason=f"{frame}: {reason}", hint=error.hint)
+        return Cell(None, (frame.name, reason)), failed
+    return Cell(_pixels(result["png"]), (frame.name, result["told"])), None
 
 
 def _pixels(png: str) -> NDArray[np.uint8]:

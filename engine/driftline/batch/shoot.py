@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from datetime import datetime
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from driftline.batch.hints import hints, light_value
 from driftline.batch.index import open_index
@@ -20,6 +20,7 @@ from driftline.ledger import Ledger
 from driftline.ledger.settings import Practice
 
 UNDEVELOPED, PRINTED = "undeveloped", "printed"
+_UNITS: Final = ((365, "year"), (30, "month"), (1, "day"))
 
 
 class FrameState:
@@ -156,13 +157,25 @@ class Shoot:
             return "nothing waits"
         oldest = min((taken for taken in self._taken_of_waiting() if taken), default="")
         days = (today.replace(tzinfo=None) - datetime.fromisoformat(oldest)).days if oldest else 0
-        age = f", the oldest for {days} day{'s' if days != 1 else ''}" if days > 0 else ""
+        age = f", the oldest for {_time(days)}" if days > 0 else ""
         return f"{waiting} of {len(self._seen)} frames wait{age}"
 
     def _taken_of_waiting(self) -> Iterator[str | None]:
         for each, (state, _, _) in zip(self._seen, self._states, strict=True):
             if state == UNDEVELOPED and not each.problem:
                 yield each.row.taken
+
+
+def _time(days: int) -> str:
+    """A number of days as one says it.
+
+    Examples
+    --------
+    >>> _time(1), _time(59), _time(100), _time(800)
+    ('1 day', '59 days', '3 months', '2 years')
+    """
+    many, unit = next((days // size, name) for size, name in _UNITS if days >= 2 * size or size == 1)
+    return f"{many} {unit}{'' if many == 1 else 's'}"
 
 
 def look_over(paths: Iterable[str | os.PathLike[str]], ledger: Ledger | None) -> Shoot:

@@ -66,7 +66,7 @@ def run(arguments: list[str]) -> int:
     except OSError as error:
         return _refused(error)
     except Exception as error:
-        return _usage(error)
+        return _usage(error, arguments)
     if status == STOPPED:
         say.trouble("stopped; what was finished is whole, and running it again does the rest")
     done = status if isinstance(status, int) else 0
@@ -111,13 +111,14 @@ def _refused(error: OSError) -> int:
     return 2
 
 
-def _usage(error: Exception) -> int:
+def _usage(error: Exception, arguments: Sequence[str]) -> int:
     """Exit status of wrong words on the command line; errors that are not meant for the user go on."""
     message = getattr(error, "format_message", None)
     if message is None:
         raise error
     context = getattr(error, "ctx", None)
-    command = context.command_path if context else "driftline"
+    known = arguments and arguments[0].replace("-", "_") in COMMANDS
+    command = context.command_path if context else f"driftline {arguments[0]}" if known else "driftline"
     told = str(message()).replace("Value error, ", "").partition(", unable to parse")[0]
     say.trouble(f"error [usage] {told}\n  try: {command} --help")
     return 2

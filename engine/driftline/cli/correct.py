@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -9,6 +10,7 @@ import typer
 
 from driftline.cli import say
 from driftline.cli.options import Json, LedgerPath, open_ledger
+from driftline.errors import RecipeError
 
 if TYPE_CHECKING:
     from driftline.recipe import Correction
@@ -50,13 +52,23 @@ def correct(
     start = parse_correction(before, source=f"correction of {frame}") if before else NO_CORRECTION
     asked = {"ev": ev, "shift": shift, "crop": crop, "turn": turn, "dodge": dodge}
     values = {**dict(start), **{key: value for key, value in asked.items() if value is not None}}
-    text = _text(values)
-    correction = parse_correction(text, source=f"correction of {frame}")
+    correction = _checked(_text(values), frame)
     opened.keep_correction(fingerprint, correction_text(correction) or None, note=frame.name)
     if as_json:
         say.document({"frame": str(frame), "correction": correction.model_dump(mode="json")})
         return
     say.lines([f"{frame.name}: {in_words(correction)}"])
+
+
+def _checked(text: str, frame: Path) -> Correction:
+    """The correction in a text that nobody wrote: no word of its lines."""
+    from driftline.recipe import parse_correction  # noqa: PLC0415
+
+    try:
+        return parse_correction(text, source=f"correction of {frame}")
+    except RecipeError as error:
+        told = re.sub(r", line \d+", "", error.message)
+        raise RecipeError(error.code, told, hint=error.hint) from error
 
 
 def _text(values: dict[str, Any]) -> str:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from driftline.cli import say
 
 if TYPE_CHECKING:
-    from driftline.batch import RunResult
+    from driftline.batch import Failed, RunResult
     from driftline.pages import Print
 
 FEW = 12
@@ -19,7 +19,7 @@ FEW = 12
 def summary(result: RunResult, out: Path) -> Iterator[str]:
     """A run in a few lines: what was made, what to look at, what failed and why."""
     yield f"{say.count(len(result.prints), 'print')} in {out}, {result.seconds:.1f} s"
-    if len(result.prints) < result.asked:
+    if len(result.prints) + len(result.failed) < result.asked or (result.prints and result.failed):
         yield f"  {say.count(result.asked, 'frame')}: {', '.join(_parts(result))}"
     unknown = _made(result) - len(result.measured)
     if unknown:
@@ -32,9 +32,14 @@ def summary(result: RunResult, out: Path) -> Iterator[str]:
             f" {found.anchored:.2f} EV as printed before the look"
         )
     yield from _by_hand(result)
-    if result.failed:
-        yield f"  {say.count(len(result.failed), 'frame')} failed:"
-    for failure in result.failed:
+    yield from failures(result.failed)
+
+
+def failures(failed: Sequence[Failed]) -> Iterator[str]:
+    """The frames that failed, each with its reason; nothing for none."""
+    if failed:
+        yield f"  {say.count(len(failed), 'frame')} failed:"
+    for failure in failed:
         named = "" if failure.frame in failure.reason else f"{failure.frame}: "
         yield f"    {named}{failure.reason} [{failure.code}]"
 

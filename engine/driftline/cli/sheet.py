@@ -10,6 +10,7 @@ import typer
 from driftline.cli import say
 from driftline.cli.asked import ask_recipe
 from driftline.cli.options import Json, LedgerPath, ledger_if_any, open_ledger
+from driftline.cli.run_report import failures
 
 if TYPE_CHECKING:
     from driftline.ledger import Ledger
@@ -47,11 +48,11 @@ def sheet(
             label=asked.label if asked else "",
             likenesses=_likenesses(opened),
         )
-        told = f"the frames; {say.count(len(failed), 'frame')} cannot be read" if failed else "the frames"
+        told = "the frames"
     if as_json:
-        say.document({"path": str(out), "failed": failed})
+        say.document({"path": str(out), "failed": [one.model_dump(mode="json") for one in failed]})
     else:
-        say.lines([f"{out} shows {told}"])
+        say.lines([f"{out} shows {told}", *failures(failed)])
     return 1 if failed else 0
 
 

@@ -82,7 +82,7 @@ class Correction(Section):
                         "low": low,
                         "high": high,
                         "least": LEAST_SIDE,
-                        "hint": f"a {high} edge beyond the {low} edge; without a line for crop all is kept",
+                        "hint": f"a {high} edge beyond the {low} edge; without a crop all is kept",
                     },
                 )
         return self
