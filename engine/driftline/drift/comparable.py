@@ -16,7 +16,7 @@ FEWEST_PLACES = 100  # fewer than this are no picture
 _FEW_SHARE = 0.05
 _FLAT = 0.004  # Oklab L
 _FAR_STOPS = 0.5
-_MONOCHROME = 0.004  # Oklab C that 99 places in 100 of a black-and-white picture stay below; fog does not
+_MONOCHROME = 0.002  # Oklab C that 99 places in 100 of black and white stay below; fog made neutral does not
 _LITTLE_COLOUR = 0.01  # standard deviation of z
 _TINT_STEPS = np.linspace(0, 1, 17)[1:-1]
 _STRONG_CAST = 0.2  # |mean z|
@@ -51,11 +51,15 @@ def doubt_about_exposure(x_A: NDArray[Any], x_B: NDArray[Any]) -> str:
 
 
 def monochrome(lab_A: NDArray[Any], lab_B: NDArray[Any], names: Names = NAMES) -> str:
-    """Which of two pictures (Oklab, (3, n)) is black and white, in words; empty when both have colour."""
-    grey = [bool(np.quantile(np.hypot(lab[1], lab[2]), 0.99) < _MONOCHROME) for lab in (lab_A, lab_B)]
-    if all(grey):
+    """Which of two pictures (Oklab, (3, n)) is black and white, in words; empty when both have colour.
+
+    Fog of which an edit left somewhat less colour has not been made black and white.
+    """
+    most = [float(np.quantile(np.hypot(lab[1], lab[2]), 0.99)) for lab in (lab_A, lab_B)]
+    if max(most) < _MONOCHROME:
         return "both pictures are black and white"
-    return f"{names[grey.index(True)]} is black and white" if any(grey) else ""
+    without = min(most) < min(_MONOCHROME, max(most) / 2)
+    return f"{names[most.index(min(most))]} is black and white" if without else ""
 
 
 def without_colour(lab_A: Planes, lab_B: Planes) -> tuple[frozenset[str], str]:

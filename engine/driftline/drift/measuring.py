@@ -176,7 +176,8 @@ class _ColourBetween:
         A, B = (greyed(lab) if self.grey else from_oklab(lab) for lab in (lab_A, lab_B))
         if self.fit is None:
             return _LaidOver(A, B, B, A)
-        return _LaidOver(coloured(lab_A, self.fit.forth), B, coloured(lab_B, self.fit.back), A)
+        L = (lab_A[0] + lab_B[0]) / 2
+        return _LaidOver(coloured(lab_A, self.fit.forth, L), B, coloured(lab_B, self.fit.back, L), A)
 
 
 def _colour(at: Together, pair: tuple[int, int], names: Names) -> _ColourBetween:
