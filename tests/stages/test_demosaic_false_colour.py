@@ -7,7 +7,7 @@ import pytest
 
 from driftline.colorimetry.encodings import srgb_encode
 from driftline.pipeline.kernels.demosaic import demosaic as compiled
-from driftline.stages import demosaic_cokriging
+from driftline.stages import demosaic_false_colour
 from driftline.stages.demosaic import demosaic
 from driftline.stages.demosaic_false_colour import FAINT, without_false_colour
 from libraw_interpolation import decoder
@@ -98,5 +98,5 @@ def test_thin_coloured_lines_keep_their_colour(monkeypatch, ink):
         return np.mean(np.square(shown[10:-10, 10:-10]))
 
     with_it = error()
-    monkeypatch.setattr(demosaic_cokriging, "without_false_colour", lambda differences, *_: differences)
+    monkeypatch.setattr(demosaic_false_colour, "without_false_colour", lambda differences, *_: differences)
     assert with_it < 1.023 * error()

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.stages.demosaic_colours import slope_radius, slopes_against_green
-from driftline.stages.demosaic_false_colour import SPACING, without_false_colour
+from driftline.stages.demosaic_false_colour import SPACING, finished
 from driftline.stages.demosaic_weights import (
     DIRECTIONS,
     difference_radius,
@@ -69,12 +69,7 @@ def interpolate(padded: Plane, colours: NDArray[np.intp], pattern: NDArray[Any])
         _of_colour(2 * at, padded, green, colours, (difference, shares), pattern)
         for at, difference in enumerate(differences)
     ]
-    first = np.stack([difference for difference, _ in found])
-    last = without_false_colour(first, green, np.stack([slope for _, slope in found]))
-    # What is measured stays, so at red and blue photosites it is green that moves.
-    green = green + np.where(colours == 1, 0, np.where(colours == 0, *(first - last)))
-    red, blue = (np.where(colours == 2 * at, padded, green + last[at]) for at in (0, 1))
-    return np.stack([red, green, blue], axis=-1)
+    return finished(padded, green, colours, found)
 
 
 def _of_colour(

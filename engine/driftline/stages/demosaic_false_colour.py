@@ -13,6 +13,8 @@ followed only as far as three signs agree:
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -60,6 +62,28 @@ def without_false_colour(differences: Plane, green: Plane, slopes: Plane) -> Pla
     lively = _fourth_power(np.maximum(liveliness, np.float32(LEAST)))
     share = lively / ((lively + _fourth_power(discord)) * (1 + _fourth_power(straying)))
     return np.asarray(differences + share * (medians - differences), dtype=np.float32)
+
+
+def finished(
+    padded: Plane, green: Plane, colours: NDArray[np.intp], found: Sequence[tuple[Plane, Plane]]
+) -> Plane:
+    """(H, W, 3) encoded red, green and blue, of which none is false.
+
+    Parameters
+    ----------
+    padded, colours
+        (H, W) encoded values, and the colour of each.
+    green
+        (H, W) encoded green at every photosite.
+    found
+        Of red and of blue, (H, W) its difference to green and (H, W) its slope against it.
+    """
+    first = np.stack([difference for difference, _ in found])
+    last = without_false_colour(first, green, np.stack([slope for _, slope in found]))
+    # What is measured stays, so at red and blue photosites it is green that moves.
+    green = green + np.where(colours == 1, 0, np.where(colours == 0, *(first - last)))
+    red, blue = (np.where(colours == 2 * at, padded, green + last[at]) for at in (0, 1))
+    return np.stack([red, green, blue], axis=-1)
 
 
 def _around(plane: Plane, spacing: int) -> Plane:

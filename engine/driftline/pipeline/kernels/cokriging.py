@@ -14,9 +14,8 @@ import numpy as np
 
 from driftline.pipeline.kernels.compilation import compiled
 from driftline.pipeline.kernels.encoding import encode
-from driftline.pipeline.kernels.false_colour import ROWS, SPACING, refine, repeated
+from driftline.pipeline.kernels.false_colour import ROWS, SETTINGS, SPACING, refine, repeated
 from driftline.pipeline.kernels.following import slopes, tints
-from driftline.stages import demosaic_false_colour as reference
 
 DIRECTIONS = 4
 MODELS = 8
@@ -27,11 +26,6 @@ OUTPUTS = 16
 
 GROUP = 5
 """Taps that are summed in one go."""
-
-FALSE_COLOUR = np.array(
-    [reference.DISCORD, reference.STRAYING, reference.FAINT, reference.LEAST], dtype=np.float32
-)
-"""Handed to the kernel, for what is compiled in would stay when it changes."""
 
 
 @compiled
@@ -265,9 +259,16 @@ def greens(e, d, hs, row, pattern, scales, settings, n0, n1, spare, shares, mixe
             limit(spare[0, s], spare[1, s], settings[6], out[s])
 
 
+@compiled
+def keep(measured, own, out):
+    """What was measured stays as it was."""
+    for i in range(measured.size):
+        out[i, own[i]] = measured[i]
+
+
 def demosaic_tile(*given):
     """Write a tile; takes what :func:`write_tile` does after its first argument."""
-    write_tile(FALSE_COLOUR, *given)
+    write_tile(SETTINGS, *given)
 
 
 @compiled
@@ -331,8 +332,18 @@ def write_tile(
     for y in range(top - 2 * far, bottom):
         # Each step works on the row that all it needs is ready for.
         row = y + far
-        start = left - q * m
-        load(mosaic, edge_top, edge_bottom, edge_left, edge_right, row, start, settings, line, e[row % ring])
+        load(
+            mosaic,
+            edge_top,
+            edge_bottom,
+            edge_left,
+            edge_right,
+            row,
+            left - q * m,
+            settings,
+            line,
+            e[row % ring],
+        )
         row = y + near_reach + slope_reach + 3
         if row >= top - near_reach - slope_reach - 3:
             differences(e, row, taps, tap_weights, at_d, wide - at_d, total, d[row % 4])
@@ -390,9 +401,9 @@ def write_tile(
                 row,
                 q * m,
                 own[row % pattern.shape[0]],
-                mosaic[row, left:right],
                 settings,
                 false_colour,
                 lines,
                 out[row, left:right],
             )
+            keep(mosaic[row, left:right], own[row % pattern.shape[0]], out[row, left:right])

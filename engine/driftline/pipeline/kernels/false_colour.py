@@ -13,12 +13,18 @@ import numpy as np
 
 from driftline.pipeline.kernels.compilation import compiled
 from driftline.pipeline.kernels.encoding import decode
+from driftline.stages import demosaic_false_colour as reference
 
 SPACING = 3
 """The reference's; known when this is compiled, so that the loops vectorise."""
 
 ROWS = 2 * SPACING + 1
 """Rows of colour differences that must be there."""
+
+SETTINGS = np.array(
+    [reference.DISCORD, reference.STRAYING, reference.FAINT, reference.LEAST], dtype=np.float32
+)
+"""Handed to the kernels, for what is compiled in would stay when it changes."""
 
 
 @compiled
@@ -107,8 +113,8 @@ def missing(own, light, first_red, first_blue, red, blue):
 
 
 @compiled
-def refine(tint, light, straying, row, first, own, mosaic, encoding, settings, spare, out):
-    """The three channels of one row.
+def refine(tint, light, straying, row, first, own, encoding, settings, spare, out):
+    """The two channels of one row that were not measured.
 
     ``tint`` (2, ring, wide), ``light`` and ``straying`` (ring, wide) are encoded differences, green, and how
     far slopes are from 1; ``first`` is the place in them of ``out[0]``. ``own`` are the colours of the row.
@@ -139,8 +145,6 @@ def refine(tint, light, straying, row, first, own, mosaic, encoding, settings, s
     decode(red, encoding[0], encoding[1], encoding[2])
     decode(blue, encoding[0], encoding[1], encoding[2])
     for i in range(n):
-        c = own[i]
         out[i, 0] = red[i]
+        out[i, 1] = red[i] if own[i] == 0 else blue[i]
         out[i, 2] = blue[i]
-        out[i, 1] = red[i] if c == 0 else blue[i]
-        out[i, c] = mosaic[i]
