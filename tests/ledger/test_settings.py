@@ -70,6 +70,20 @@ def test_mistakes_are_named(text: str, place: str) -> None:
     assert place in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        ('["date", "recipe"]', 'line 1, file_name: ["date", "recipe"]; "frame" must be one of its parts'),
+        ('["frame", "place"]', "line 1, file_name[1]: \"place\"; allowed 'date', 'frame', 'recipe'"),
+    ],
+)
+def test_a_name_that_cannot_be_is_told_with_its_line(value: str, words: str) -> None:
+    """What was given, where, and what is allowed; no word of how it is checked."""
+    with pytest.raises(RecipeError) as caught:
+        parse_settings(f"file_name = {value}\n", source="settings.toml")
+    assert words in caught.value.report()
+
+
 def test_a_hand_edit_holds_at_once_and_is_kept_when_saved(ledger: Ledger) -> None:
     """settings() reads the working file; save_settings commits it as a commit of its own kind."""
     path = ledger.path / "settings.toml"

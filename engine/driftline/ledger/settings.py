@@ -6,6 +6,7 @@ from math import inf
 from typing import Annotated, Any, Literal, Self, TypeAlias
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
 
 PATH = "settings.toml"
 
@@ -169,7 +170,11 @@ class Settings(SettingsSection):
     @model_validator(mode="after")
     def _a_name_tells_frames_apart(self) -> Self:
         if "frame" not in self.file_name or len(set(self.file_name)) < len(self.file_name):
-            raise ValueError('file_name: "frame" must be one of its parts, and none may come twice')
+            raise PydanticCustomError(
+                "refused",
+                '"frame" must be one of its parts, and none may come twice',
+                {"field": "file_name", "hint": 'file_name = ["frame", "recipe", "version"]'},
+            )
         return self
 
 

@@ -168,7 +168,7 @@ def _misvalued(kind: str, place: Location, given: Any, field: dict[str, Any], sa
         )
     if kind == "literal_error" and not isinstance(given, str):
         return Problem("wrong-type", place, shown(given), "text is expected", limits)
-    allowed = f"allowed {limits}" if limits else said
+    allowed = f"allowed {limits}" if limits else said.replace("Input should be ", "allowed ")
     hint = (
         f"a value between {limits.replace(' to ', ' and ')}"
         if "minimum" in field
