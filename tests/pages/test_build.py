@@ -104,7 +104,7 @@ def test_a_version_tells_change_note_drift_and_text(site: Path) -> None:
     row = next(row for row in tree.xpath("//tbody/tr") if words(row).startswith("exposure"))
     cells = [words(cell) for cell in row.xpath("./td[@data-is]")]
     assert cells == ["+0.05 EV", "+0.20 EV", "+0.25 EV", "+0.20 EV", "leaning"]
-    assert "hue: not comparable, too little colour in the frame" in words(tree)
+    assert "hues: not comparable, too little colour in the frame" in words(tree)
     assert words(tree.xpath("//pre")[0]) == 'name = "tram-fog"'
 
 

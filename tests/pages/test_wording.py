@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from driftline.drift.causes import UNITS
+from driftline.drift.causes import NAMES, UNITS
 from driftline.pages.story import Amount
 from driftline.pages.wording import (
     amount_words,
@@ -32,7 +32,7 @@ def test_every_cause_of_drift_has_a_name(key: str) -> None:
         ("exposure", "lighter", "darker"),
         ("white", "warmer", "cooler"),
         ("duv", "greener", "more magenta"),
-        ("chroma", "more colour", "less colour"),
+        ("chroma", "more of it", "less of it"),
     ],
 )
 def test_direction_is_said(key: str, up: str, down: str) -> None:
@@ -48,6 +48,14 @@ def test_numbers_have_a_real_minus_and_no_sign_at_zero() -> None:
     assert number(7.25, "deg") in ("+7.2°", "+7.3°")
 
 
+def test_causes_are_called_as_on_the_terminal() -> None:
+    """One name a cause in all places; a cause that is a size has no sign."""
+    for key, name in NAMES.items():
+        assert cause_name(key) == name
+        assert amount_words(Amount(key, UNITS[key], 0.0, 0.5, 0.5, 0.5)).startswith(f"{name} ")
+    assert amount_words(Amount("split_tint", "100 z", 0.0, 1.7, 1.7, 1.7)) == "split tone 1.7"
+
+
 def test_a_number_that_was_not_judged_says_so() -> None:
     """Low confidence is shown and never judged."""
     unsure = Amount("white", "mired", 2.0, 20.0, 22.0, None, reason="few neutral tones")
@@ -57,7 +65,7 @@ def test_a_number_that_was_not_judged_says_so() -> None:
 def test_drift_is_told_farthest_first_and_small_change_is_left_out() -> None:
     """What stays under a twentieth of notice is not mentioned."""
     amounts = [amount("exposure", 0.005, 0.17), amount("contrast", 0.2, 0.21), amount("chroma", 0.5, 0.25)]
-    assert [words.split()[0] for words in drift_words(amounts)] == ["chroma", "contrast"]
+    assert [words.split()[0] for words in drift_words(amounts)] == ["colour", "contrast"]
 
 
 @pytest.mark.parametrize(
@@ -97,7 +105,7 @@ def test_what_cannot_be_compared_is_told_by_its_reason() -> None:
         apart("white"),
     ]
     assert apart_words(some) == (
-        "hue and hue of sky: not comparable, too little colour",
+        "hues and sky hues: not comparable, too little colour",
         "white: not comparable",
     )
     assert apart_words([apart("hue"), apart("white")]) == (

@@ -5,26 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from driftline.drift.causes import NAMES, UNITS, UNSIGNED
 from driftline.pages.story import Amount, Version
 
-_NAMES = {
-    "duv": "green to magenta",
-    "hue_skin": "hue of skin",
-    "hue_foliage": "hue of foliage",
-    "hue_sky": "hue of sky",
-    "split_tint": "split tint",
-    "clip_low": "clipping at black",
-    "clip_high": "clipping at white",
-    "detail_fine": "fine detail",
-    "detail_middling": "middling detail",
-    "detail_broad": "broad detail",
-}
 _DIRECTIONS = {
     "exposure": ("lighter", "darker"),
     "contrast": ("steeper", "flatter"),
     "white": ("warmer", "cooler"),
     "duv": ("greener", "more magenta"),
-    "chroma": ("more colour", "less colour"),
+    "chroma": ("more of it", "less of it"),
     "hue": ("turned from red towards yellow", "turned from yellow towards red"),
     "hue_skin": ("yellower", "redder"),
     "hue_foliage": ("bluer greens", "yellower greens"),
@@ -36,6 +25,7 @@ _DIRECTIONS = {
     "detail_broad": ("more relief", "flatter"),
 }
 _UNITS = {"deg": "°", "dE00": " ΔE00", "1e-3": " ×10⁻³ Duv", "100 z": "", "points": " points"}
+_SIZES = frozenset(UNITS[key] for key in UNSIGNED)
 _DIGITS = {"mired": 0, "deg": 1, "1e-3": 1, "100 z": 1, "points": 1, "dE00": 1}
 _MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -45,7 +35,7 @@ _MONTHS = (
 
 def cause_name(key: str) -> str:
     """The plain name of a cause of drift."""
-    return _NAMES.get(key, key.replace("_", " "))
+    return NAMES.get(key, key.replace("_", " "))
 
 
 def number(value: float | None, unit: str) -> str:
@@ -55,11 +45,13 @@ def number(value: float | None, unit: str) -> str:
     --------
     >>> number(-0.314, "EV"), number(12.0, "mired"), number(None, "EV")
     ('−0.31 EV', '+12 mired', 'none')
+    >>> number(1.7, "100 z")  # a size, which has no sign
+    '1.7'
     """
     if value is None:
         return "none"
     text = f"{abs(value):.{_DIGITS.get(unit, 2)}f}"
-    sign = "" if not float(text) else "+" if value > 0 else "−"
+    sign = "" if not float(text) else "−" if value < 0 else "" if unit in _SIZES else "+"
     return f"{sign}{text}{_UNITS.get(unit, f' {unit}')}"
 
 
@@ -69,9 +61,9 @@ def amount_words(amount: Amount) -> str:
     Examples
     --------
     >>> amount_words(Amount("chroma", "log2", 0.0, 0.31, 0.31, 0.31, "leaning", 1.24))
-    'chroma +0.31 log2, more colour'
+    'colour +0.31 log2, more of it'
     >>> amount_words(Amount("hue", "deg", None, None, None, None, reason="too little colour"))
-    'hue: not comparable, too little colour'
+    'hues: not comparable, too little colour'
     """
     name = cause_name(amount.key)
     if not amount.comparable:
