@@ -124,13 +124,14 @@ def start(tmp_path: Path) -> Iterator[Start]:
 
     def begin(looks: Path, frames: list[Path], *more: str) -> Running:
         command = [sys.executable, "-m", "driftline", "bench", *map(str, frames), "--ledger", str(looks)]
-        process = subprocess.Popen(
-            [*command, "--json", *more],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-            text=True,
-            env=own_surroundings(tmp_path),
-        )
+        with (tmp_path / "stderr.txt").open("ab") as told:
+            process = subprocess.Popen(
+                [*command, "--json", *more],
+                stdout=subprocess.PIPE,
+                stderr=told,
+                text=True,
+                env=own_surroundings(tmp_path),
+            )
         running.append(Running(process, _address(process)))
         return running[-1]
 

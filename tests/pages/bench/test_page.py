@@ -323,6 +323,11 @@ def test_on_a_small_screen(
     window.shows("curve.shoulder", "+0.5")
     assert page.locator("#mini canvas").bounding_box()["y"] >= 0
     page.locator("#does", has_text="shoulder").wait_for()
+    page.evaluate("scrollTo(0, document.documentElement.scrollHeight)")
+    window.at("curve.slope").focus()
+    label = page.locator('[data-path="curve.slope"] .label').bounding_box()
+    mini = page.locator("#mini").bounding_box()
+    assert label["y"] >= mini["y"] + mini["height"]
     for words in ("without it", "with it"):
         page.locator(f"#does img[alt*='{words}']").wait_for()
     assert page.evaluate(NAMELESS) == []

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import logging
 import secrets
 import socket
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from driftline.errors import UsageError
 
 if TYPE_CHECKING:
+    from types import FrameType
+
+    import uvicorn
+
     from driftline.ledger import Ledger
+    from driftline.pages.bench.desk import Desk
 
 LOOPBACK = "127.0.0.1"
 _TOKEN_BYTES = 24
@@ -68,8 +74,6 @@ def serve(
         There is no such recipe, or its working file cannot be read.
     """
     check_installed()
-    import uvicorn  # noqa: PLC0415
-
     from driftline.pages.bench.desk import Desk  # noqa: PLC0415
     from driftline.pages.bench.guards import Guard  # noqa: PLC0415
     from driftline.pages.bench.routes import Bench  # noqa: PLC0415
@@ -79,16 +83,7 @@ def serve(
     port = listening.getsockname()[1]
     token = secrets.token_urlsafe(_TOKEN_BYTES)
     guarded = Guard(Bench(desk).application(), token=token, port=port)
-    server = uvicorn.Server(
-        uvicorn.Config(
-            guarded,
-            lifespan="off",
-            log_level="error",
-            server_header=False,
-            ws="none",
-            timeout_graceful_shutdown=_PATIENCE_S,
-        )
-    )
+    server = _server(guarded, desk)
     ready(f"http://{LOOPBACK}:{port}/{token}/")
     try:
         server.run(sockets=[listening])
@@ -97,6 +92,28 @@ def serve(
     finally:
         desk.close()
         listening.close()
+
+
+def _server(application: Any, desk: Desk) -> uvicorn.Server:
+    """What serves it; at Ctrl-C the work that was begun is given up, and what was asked for is not logged."""
+    import uvicorn  # noqa: PLC0415
+
+    class Server(uvicorn.Server):
+        def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+            desk.close()
+            logging.getLogger("uvicorn.error").setLevel(logging.CRITICAL)
+            super().handle_exit(sig, frame)
+
+    return Server(
+        uvicorn.Config(
+            application,
+            lifespan="off",
+            log_level="error",
+            server_header=False,
+            ws="none",
+            timeout_graceful_shutdown=_PATIENCE_S,
+        )
+    )
 
 
 def _listening(port: int) -> socket.socket:

@@ -77,8 +77,10 @@ $("proofs").addEventListener("pointerdown", (event) => {
 for (const end of ["pointerup", "pointercancel", "pointerleave"]) addEventListener(end, () => { clearTimeout(touching); release(); });
 $("proofs").addEventListener("contextmenu", (event) => { if (event.target.closest(".frame")) event.preventDefault(); });
 
-const head = document.querySelector(".head");
-new ResizeObserver(() => document.documentElement.style.setProperty("--head", `${head.offsetHeight}px`)).observe(head);
+// What stays in sight at the top hides nothing that is gone to.
+for (const [name, part] of [["--head", document.querySelector(".head")], ["--mini", $("mini")]]) {
+  new ResizeObserver(() => document.documentElement.style.setProperty(name, `${part.offsetHeight}px`)).observe(part);
+}
 
 attempt(async () => {
   await poll();
