@@ -23,6 +23,16 @@ def test_pixels() -> None:
     assert pixels[smooth, 40:] * 255 == pytest.approx(gradient(120, 80)[smooth, 40:], abs=6)
 
 
+@pytest.mark.parametrize("subsampling", [0, 1, 2])
+@pytest.mark.parametrize("quality", [60, 85, 97])
+def test_the_code_values_are_pillows(quality: int, subsampling: int) -> None:
+    """Pillow (general purpose) decodes to the same code values, whatever the chroma."""
+    blob = picture(size=(123, 77), quality=quality, subsampling=subsampling)
+    with Image.open(io.BytesIO(blob)) as opened:
+        expected = np.asarray(opened.convert("RGB"))
+    assert np.array_equal(np.rint(decode_jpeg(blob, SRGB)[0] * 255), expected)
+
+
 def test_grey_and_cmyk_come_as_rgb() -> None:
     """A JPEG of one or of four inks has three channels afterwards."""
     assert decode_jpeg(picture(np.full((40, 60), 128, np.uint8)), SRGB)[0].shape == (40, 60, 3)
