@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import threading
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -26,6 +27,8 @@ from driftline.frames.rendering import (
 )
 from driftline.frames.sensor import Sensor, make_sensor
 from driftline.frames.tags import Tags, exif_of_file
+
+_DECODING = threading.RLock()  # the decoder answers one at a time; whoever asks for the same frame waits
 
 
 class RawFrame:
@@ -68,7 +71,8 @@ class RawFrame:
             ``frame-too-large``, ``frame-layout``, ``frame-four-colours``, ``frame-one-colour`` or
             ``frame-decoder-lost``; the message says what was found.
         """
-        return self._sensor
+        with _DECODING:
+            return self._sensor
 
     def exposure(self) -> ExposureData:
         """How the frame was taken, as far as the file says; None is unknown, never a guess.

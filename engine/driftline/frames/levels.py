@@ -104,7 +104,8 @@ def saturation_levels(
         As in :class:`~driftline.frames.sensor.Sensor`.
     """
     base = float(black.mean())
-    piles = [_pile(_of_colour(values, pattern, colour), base, white[colour]) for colour in range(3)]
+    brightest = _brightest(values, pattern, base, white)
+    piles = [_pile(bright, base, level) for bright, level in zip(brightest, white, strict=True)]
     levels, cells = white.copy(), _cells(values, pattern)
     for colour, pile in enumerate(piles):
         others = [other for index, other in enumerate(piles) if index != colour and other is not None]
@@ -178,15 +179,27 @@ def _of_colour(
     return [values[row :: rows * every, column::columns] for row, column in places]
 
 
-def _pile(parts: list[NDArray[np.uint16]], black: float, white: float) -> float | None:
+def _brightest(
+    values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, black: float, white: Levels
+) -> list[NDArray[np.uint16]]:
+    """The values of each colour in the top fifth of its range."""
+    low = np.ceil(black + 0.8 * (white - black)).astype(int)
+    if pattern is None:
+        return [values[..., colour][values[..., colour] >= low[colour]] for colour in range(3)]
+    flat = values.ravel()
+    places = np.flatnonzero(flat >= low.min())
+    bright, (rows, columns) = flat[places], np.divmod(places, values.shape[1])
+    colours = pattern[rows % pattern.shape[0], columns % pattern.shape[1]]
+    return [bright[(colours == colour) & (bright >= low[colour])] for colour in range(3)]
+
+
+def _pile(bright: NDArray[np.uint16], black: float, white: float) -> float | None:
     """The lower edge of a pile of values in the top fifth of the range, or None.
 
     Where one value makes up most of the pile, clipping is sharp and the edge is that value.
     """
     low = int(np.ceil(black + 0.8 * (white - black)))
-    fine = np.zeros(65536 - low, dtype=np.int64)
-    for part in parts:
-        fine += np.bincount(part[part >= low] - low, minlength=fine.size)
+    fine = np.bincount(bright - low, minlength=65536 - low)
     step = max(int((white - black) / 512), 1)
     counts = np.add.reduceat(fine, np.arange(0, fine.size, step))
     mode = int(counts.argmax())
