@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from driftline.colorimetry.encodings import srgb_encode
+from driftline.colorimetry.encodings import srgb_decode, srgb_encode
 from driftline.colorimetry.oklab import LAB_TO_LMS, LMS_TO_LAB, LMS_TO_REC2020, REC2020_TO_LMS
 from driftline.colorimetry.primaries import REC2020_LUMINANCE
 from driftline.pipeline.kernels import point
@@ -36,28 +36,34 @@ class Tables:
     def run(self, camera: Pixels) -> Pixels:
         """Balanced camera RGB (rows, width, 3) to linear output RGB in [0, 1]."""
         out = np.empty(camera.shape, np.float32)
-        self._rows(point.develop_rows, camera, out)
+        point.develop_rows(*self._asked(camera), out)
         return out
 
     def run_8(self, camera: Pixels) -> NDArray[np.uint8]:
         """Balanced camera RGB (rows, width, 3) straight to sRGB code values."""
         out = np.empty(camera.shape, np.uint8)
-        self._rows(point.develop_rows_8, camera, out)
+        self.write_8(camera, out, 0, 0)
         return out
 
-    def _rows(self, kernel: Any, camera: Pixels, out: NDArray[Any]) -> None:
+    def write_8(self, camera: Pixels, out: NDArray[np.uint8], top: int, left: int) -> None:
+        """As :meth:`run_8`, into a larger picture from row ``top`` and column ``left`` on."""
+        point.develop_rows_8(*self._asked(camera), code_table(), out, top, left)
+
+    def _asked(self, camera: Pixels) -> tuple[Any, ...]:
         camera = np.ascontiguousarray(camera)
-        kernel(camera, self.settings, self.tables, self.acts, ROUNDS, np.float32(SLACK), out)
+        return camera, self.settings, self.tables, self.acts, ROUNDS, np.float32(SLACK)
 
 
 def compile_plan(plan: Plan) -> Tables:
     """Work out every table in float64 and round it to float32."""
+    hues = _hues(plan)
     return Tables(
         settings=_settings(plan),
-        tables=(_curve_gains(plan), _standing_gains(plan.tone), _hues(plan), _tones(plan), _encoding_gains()),
+        tables=(_curve_gains(plan), _standing_gains(plan.tone), hues, _tones(plan)),
         acts=(
             plan.curve is not None,
             plan.acts_by_hue,
+            bool(hues[:, 4:].any()),
             plan.weights is not None,
             plan.split is not None,
         ),
@@ -69,11 +75,19 @@ def encode(linear: Pixels, *, eight_bits: bool) -> NDArray[Any]:
     flat = np.ascontiguousarray(linear).reshape(-1)
     if eight_bits:
         out = np.empty(flat.size, np.uint8)
-        point.encode_8(flat, _encoding_gains(), out)
+        point.encode_8(flat, code_table(), out)
         return out.reshape(linear.shape)
     encoded = np.empty(flat.size, np.float32)
     point.encode_float(flat, _encoding_gains(), encoded)
     return encoded.reshape(linear.shape)
+
+
+def decode(encoded: Pixels) -> Pixels:
+    """sRGB code values as float32 in [0, 1] to linear light; relative error below 1e-5."""
+    flat = np.ascontiguousarray(encoded).reshape(-1)
+    linear = np.empty(flat.size, np.float32)
+    point.decode_float(flat, _decoding_gains(), linear)
+    return linear.reshape(encoded.shape)
 
 
 def _settings(plan: Plan) -> NDArray[np.float32]:
@@ -113,6 +127,31 @@ def _default_standing_gains() -> NDArray[np.float32]:
 @cache
 def _encoding_gains() -> NDArray[np.float32]:
     return _with_steps(srgb_encode(NODES) / NODES)
+
+
+@cache
+def _decoding_gains() -> NDArray[np.float32]:
+    return _with_steps(srgb_decode(NODES) / NODES)
+
+
+@cache
+def code_table() -> NDArray[np.int32]:
+    """Of each node of the code table: its lowest code, and how far on the next one begins.
+
+    The sum of an entry and the 16 low bits of the light has the code in its upper half: the very code that
+    the encoded float32 is rounded to.
+    """
+    codes = np.arange(1, 256)
+    below, first = np.full(255, point.CODE_LOWEST), np.full(255, np.float32(1).view(np.int32))
+    while (first - below).max() > 1:  # bisect for the least light, as bits, that is rounded to each code
+        middle = ((below + first) // 2).astype(np.int32)
+        encoded = encode(middle.view(np.float32), eight_bits=False)
+        reached = (encoded * np.float32(255) + np.float32(0.5)).astype(int) >= codes
+        below, first = np.where(reached, below, middle), np.where(reached, middle, first)
+    node, low = np.divmod(first - point.CODE_LOWEST, 1 << point.CODE_SHIFT)
+    table = np.searchsorted(node, np.arange(point.CODE_NODES)) << point.CODE_SHIFT
+    table[node] += (1 << point.CODE_SHIFT) - low
+    return table.astype(np.int32)
 
 
 def _with_steps(*columns: NDArray[Any]) -> NDArray[np.float32]:

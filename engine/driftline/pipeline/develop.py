@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from driftline.arrays import CameraRGB
 from driftline.colorimetry.encodings import srgb_encode
 from driftline.pipeline.compiled import compile_plan, encode
-from driftline.pipeline.frame import Developable
+from driftline.pipeline.frame import Developable, Frame
 from driftline.pipeline.kept import KeptFrame
 from driftline.pipeline.kernels.area import resize
-from driftline.pipeline.lens import without_lens
+from driftline.pipeline.lens import lens_of, without_lens
 from driftline.pipeline.plan import Pixels, Plan, plan
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import NO_CORRECTION, Correction, Recipe
@@ -80,6 +80,9 @@ def develop(
     small = long_edge is not None and max(frame.size()) > long_edge
     straight = depth == 8 and not (reference or small or correction.framed or _goes_on(recipe))
     asked: dict[str, Any] = {"anchor_ev": anchor_ev, "correction": correction, "space": space}
+    if straight and isinstance(frame, Frame) and frame.by_tiles and _by_pixel(frame, recipe, correction):
+        tables = compile_plan(_planned(frame, recipe, **asked))
+        return frame.write_by_tiles(tables.write_8, np.uint8)
     if straight:
         camera, steps = _begun(frame, recipe, None, reference=False, **asked)
         return in_strips(compile_plan(steps).run_8, camera, dtype=np.uint8)
@@ -135,7 +138,13 @@ def _begun(
     camera = without_lens(frame, camera, reference=reference)
     if correction.dodge:
         camera = dodge(camera, **correction.dodge._asdict())
-    return camera, plan(
+    return camera, _planned(frame, recipe, anchor_ev=anchor_ev, correction=correction, space=space)
+
+
+def _planned(
+    frame: Developable, recipe: Recipe, *, anchor_ev: float, correction: Correction, space: Space
+) -> Plan:
+    return plan(
         recipe,
         camera_to_srgb=frame.camera_to_srgb,
         light=frame.light(),
@@ -150,6 +159,11 @@ def _edge_px(frame: Developable, camera: CameraRGB) -> float:
     """The blur of acutance, as wide in the picture as at full size: the pixels of a draft are larger."""
     full = frame.full_edge if isinstance(frame, KeptFrame) else max(frame.size())
     return RADIUS_PX * min(1.0, float(max(camera.shape[:2]) / full))
+
+
+def _by_pixel(frame: Frame, recipe: Recipe, correction: Correction) -> bool:
+    """Whether nothing before the per-pixel stages looks around: not the noise, not the lens, no dodge."""
+    return not (recipe.noise.chroma or correction.dodge or lens_of(frame))
 
 
 def _goes_on(recipe: Recipe) -> bool:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from functools import partial
+import threading
+from collections.abc import Callable
+from functools import cached_property, partial
 from os import PathLike
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,18 +17,21 @@ from driftline.colorimetry.encodings import srgb_decode
 from driftline.frames import RawFrame, upright
 from driftline.pipeline.compiled import encode
 from driftline.pipeline.kernels.area import light_of_codes, resize
+from driftline.pipeline.kernels.cells import cells
+from driftline.pipeline.kernels.demosaic import by_tiles as demosaicked_by_tiles
 from driftline.pipeline.kernels.demosaic import demosaic
-from driftline.pipeline.kernels.highlights import rebuild
-from driftline.pipeline.kernels.linearise import linearise as linearise_mosaic
+from driftline.pipeline.kernels.highlights import Surroundings, lift, lift_all, rebuild, surroundings
+from driftline.pipeline.kernels.linearise import Levels, levels_of, linearised
 from driftline.pipeline.kernels.noise import reduce_chroma_noise
-from driftline.pipeline.memory import give_back
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import Likeness
+from driftline.stages.demosaic_two_by_two import applies_to
 from driftline.stages.linearise import linearise
-from driftline.stages.noise import estimate_noise
+from driftline.stages.noise import NoiseModel, estimate_noise, stated_noise
 from driftline.stages.resize import fit
 from driftline.stages.white import light_of
 
+TileWriter = Callable[[CameraRGB, NDArray[Any], int, int], None]
 _LIGHT = srgb_decode(np.arange(256) / 255).astype(np.float32)
 
 
@@ -94,6 +99,17 @@ class Frame(RawFrame):
         self.likeness: Likeness | None = None
         self._full: tuple[float, CameraRGB] | None = None
         self._developable: dict[tuple[float, int | None], CameraRGB] = {}
+        self._making = threading.RLock()
+        self._cells: CameraRGB | None = None
+        self._around: Surroundings | None = None
+
+    def __getstate__(self) -> dict[str, Any]:
+        """What goes along to another process: all but the lock."""
+        return {name: value for name, value in vars(self).items() if name != "_making"}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        """With a lock of its own there."""
+        vars(self).update(state, _making=threading.RLock())
 
     @property
     def camera_to_srgb(self) -> Matrix:
@@ -133,7 +149,7 @@ class Frame(RawFrame):
         FrameError
             The file cannot be decoded into a picture.
         """
-        return self._trimmed(self._planes(self._mosaic()))
+        return self._trimmed(self._planes())
 
     def developable(self, *, chroma_noise: float = 0.0, long_edge: int | None = None) -> CameraRGB:
         """Camera RGB with clipped highlights rebuilt and colour noise taken out, kept for the next call.
@@ -143,52 +159,136 @@ class Frame(RawFrame):
         chroma_noise
             0 … 1, the recipe's ``noise.chroma``.
         long_edge
-            Reduce to this size by area, in linear light; None keeps every pixel.
+            Reduce to this size by area, in linear light; None keeps every pixel. Of a 2 × 2 mosaic, half the
+            size or less is made from cells of photosites (:mod:`driftline.stages.cells`), which is soon done.
         """
         key = (chroma_noise, long_edge)
-        if key not in self._developable:
-            if self._full is None or self._full[0] != chroma_noise:
-                self._full = chroma_noise, self._rebuilt(chroma_noise)
-            rgb = self._full[1]
-            if long_edge is None:
-                return rgb
-            height, width = fit(rgb.shape[0], rgb.shape[1], long_edge)
-            self._developable[key] = resize(rgb, height=height, width=width)
-        return self._developable[key]
+        with self._making:
+            if key not in self._developable:
+                height, width = fit(*self.size(), long_edge)
+                halved = self._in_cells and not chroma_noise and 2 * max(height, width) <= max(self.size())
+                large = self._halved() if halved else self._whole(chroma_noise)
+                if long_edge is None:
+                    return large
+                self._developable[key] = resize(large, height=height, width=width)
+            return self._developable[key]
 
-    def let_go(self, *, reduced_alone: bool = False) -> None:
-        """Give the memory of the demosaicked picture back, or of its reduced copies alone.
+    @property
+    def by_tiles(self) -> bool:
+        """Whether :meth:`write_by_tiles` can be asked, and is the shorter way."""
+        return self._in_cells and (self._full is None or self._full[0] != 0)
 
-        They are made again when they are asked for.
+    def write_by_tiles(self, write: TileWriter, dtype: type) -> NDArray[Any]:
+        """Develop a 2 × 2 mosaic tile by tile, so that camera RGB is never there as a whole.
+
+        Parameters
+        ----------
+        write
+            Called with a tile of what :meth:`developable` gives, the picture that it belongs to, and the row
+            and column where it begins; from several threads.
+        dtype
+            Of the picture.
+
+        Returns
+        -------
+        NDArray
+            (H, W, 3), upright.
         """
+        sensor, window = self.sensor(), self.sensor().crop
+        around = self._surroundings()
+        out: NDArray[Any] = np.empty((*window[2:], 3), dtype)
+
+        def use(tile: CameraRGB, top: int, left: int) -> None:
+            if around is not None:
+                lift(tile, around, clip=self._clip(), at=(top, left), scale=2)
+            write(tile, out, top, left)
+
+        assert sensor.pattern is not None
+        demosaicked_by_tiles(sensor.values, sensor.pattern, self._levels(), window, use)
+        return np.ascontiguousarray(upright(out, sensor.orientation))
+
+    def let_go(self) -> None:
+        """Give the memory of the pictures back; they are made again when they are asked for."""
         self._developable.clear()
-        if not reduced_alone:
-            self._full = None
-        give_back()
+        self._full = self._cells = None
+
+    @property
+    def _in_cells(self) -> bool:
+        pattern = self.sensor().pattern
+        return pattern is not None and applies_to(pattern)
+
+    def _levels(self) -> Levels:
+        sensor = self.sensor()
+        assert sensor.pattern is not None
+        return levels_of(
+            sensor.pattern, black=sensor.black, white=sensor.white, multipliers=self.multipliers()
+        )
 
     def _mosaic(self) -> Mosaic:
-        sensor, gain = self.sensor(), self.multipliers()
-        levels = {"black": sensor.black, "white": sensor.white, "multipliers": gain}
-        if sensor.pattern is None:
-            return linearise(sensor.values, pattern=None, **levels)
-        return linearise_mosaic(sensor.values, pattern=sensor.pattern, **levels)
+        return linearised(self.sensor().values, self._levels())
 
-    def _planes(self, mosaic: Mosaic) -> CameraRGB:
-        pattern = self.sensor().pattern
-        return mosaic if pattern is None else demosaic(mosaic, pattern)
+    def _planes(self) -> CameraRGB:
+        sensor = self.sensor()
+        if sensor.pattern is None:
+            levels = {"black": sensor.black, "white": sensor.white, "multipliers": self.multipliers()}
+            return linearise(sensor.values, pattern=None, **levels)
+        return demosaic(sensor.values, sensor.pattern, levels=self._levels())
 
     def _trimmed(self, rgb: CameraRGB) -> CameraRGB:
         top, left, height, width = self.sensor().crop
         return upright(rgb[top : top + height, left : left + width], self.sensor().orientation)
 
+    @cached_property
+    def _clips(self) -> bool:
+        sensor = self.sensor()
+        return bool(sensor.values.max() >= sensor.saturation.min())
+
+    def _clip(self) -> NDArray[np.float32]:
+        sensor = self.sensor()
+        black = sensor.black.mean()
+        full = self.multipliers() * (sensor.saturation - black) / (sensor.white - black)
+        return np.asarray(full, dtype=np.float32)
+
+    def _halved(self) -> CameraRGB:
+        """Half-size camera RGB with highlights rebuilt, upright; their surroundings come with it."""
+        if self._cells is None:
+            sensor = self.sensor()
+            assert sensor.pattern is not None
+            rgb = cells(sensor.values, sensor.pattern, self._levels(), sensor.crop)
+            if self._clips:
+                self._around = surroundings(rgb, clip=self._clip())
+                lift_all(rgb, self._around, clip=self._clip())
+            self._cells = upright(rgb, sensor.orientation)
+        return self._cells
+
+    def _whole(self, chroma_noise: float) -> CameraRGB:
+        if self._full is None or self._full[0] != chroma_noise:
+            self._full = chroma_noise, self._rebuilt(chroma_noise)
+        return self._full[1]
+
+    def _surroundings(self) -> Surroundings | None:
+        """Colour around clipped places, gathered from cells; None where nothing is clipped."""
+        with self._making:
+            if self._clips and self._around is None:
+                self._halved()
+            return self._around
+
     def _rebuilt(self, chroma_noise: float) -> CameraRGB:
-        sensor, mosaic = self.sensor(), self._mosaic()
-        rgb = self._planes(mosaic)
-        if sensor.values.max() >= sensor.saturation.min():
-            black = sensor.black.mean()
-            full = self.multipliers() * (sensor.saturation - black) / (sensor.white - black)
-            rgb = rebuild(rgb, clip=full.astype(np.float32))
+        sensor, rgb = self.sensor(), self._planes()
+        if self._in_cells:
+            around = self._surroundings()
+            if around is not None:
+                top, left = sensor.crop[:2]
+                lift_all(rgb, around, clip=self._clip(), at=(-top, -left), scale=2)
+        elif self._clips:
+            rgb = rebuild(rgb, clip=self._clip())
         if chroma_noise and sensor.pattern is not None:
-            noise = estimate_noise(mosaic, sensor.pattern)
-            rgb = reduce_chroma_noise(rgb, strength=chroma_noise, noise=noise)
+            rgb = reduce_chroma_noise(rgb, strength=chroma_noise, noise=self._noise(sensor.pattern))
         return self._trimmed(rgb)
+
+    def _noise(self, pattern: NDArray[np.uint8]) -> NoiseModel:
+        """What the file states of its noise; else what the mosaic shows."""
+        profile = self.sensor().noise_profile
+        if profile is None:
+            return estimate_noise(self._mosaic(), pattern)
+        return stated_noise(profile, multipliers=self.multipliers())

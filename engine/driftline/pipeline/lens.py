@@ -32,14 +32,19 @@ def taken_with(frame: Developable) -> tuple[str, float | None]:
     return frame.taken_with() if isinstance(frame, SaysItsLens) else ("", None)
 
 
+def lens_of(frame: Developable) -> LensTerms | None:
+    """What the frame's likeness knows of its lens, if there is one and it does."""
+    if frame.likeness is None or not frame.likeness.lens:
+        return None
+    return frame.likeness.lens_terms(*taken_with(frame))
+
+
 def without_lens(frame: Developable, camera: CameraRGB, *, reference: bool = False) -> CameraRGB:
     """Camera RGB without the distortion and falloff that the frame's likeness knows of its lens.
 
     Without a likeness, or where it does not know this lens at this focal length: the very same array.
     """
-    if frame.likeness is None or not frame.likeness.lens:
-        return camera
-    terms = frame.likeness.lens_terms(*taken_with(frame))
+    terms = lens_of(frame)
     if terms is None:
         return camera
     if reference:

@@ -64,11 +64,11 @@ def _laid_out(
 
     def rows(top: int, bottom: int, left: int, right: int) -> None:
         del left, right
-        room = np.empty(flat.shape[1], np.float32)
         if table is None:
+            room = np.empty(flat.shape[1], np.float32)
             average_rows(flat, *_parts(down), *_parts(across), channels, top, bottom, room, out)
         else:
-            average_codes(flat, table, *_parts(down), *_parts(across), channels, top, bottom, room, out)
+            average_codes(flat, table, *_parts(down), *_parts(across), channels, top, bottom, out)
 
     run_tiles(rows, height, width, tile_rows=_ROWS, tile_columns=width, threads=threads)
     return out
@@ -102,21 +102,32 @@ def average_codes(
     channels,
     top,
     bottom,
-    room,
     out,
 ):
-    """As :func:`average_rows`, of code values."""
-    scaled = np.empty(256, np.float32)
+    """As :func:`average_rows`, of code values; first along the rows, each of which is looked up once."""
+    first = down_from[down_at[top]]
+    rows = down_from[down_at[bottom] - 1] + 1 - first
+    short = np.empty((rows, out.shape[1] * channels), np.float32)
+    for row in range(rows):
+        along_codes(flat[first + row], table, at, columns, by, short[row])
     for row in range(top, bottom):
-        for i in range(room.size):
-            room[i] = np.float32(0)
+        total = out[row].reshape(-1)
+        total[:] = np.float32(0)
         for k in range(down_at[row], down_at[row + 1]):
-            for code in range(256):
-                scaled[code] = table[code] * down_by[k]
-            codes = flat[down_from[k]]
-            for i in range(room.size):
-                room[i] += scaled[codes[i]]
-        along(room, at, columns, by, channels, out[row])
+            add(short[down_from[k] - first], down_by[k], total)
+
+
+@compiled
+def along_codes(codes, table, at, columns, by, out):
+    """Average a row of three channels of code values over the columns that each of the result's covers."""
+    for column in range(at.size - 1):
+        red, green, blue = np.float32(0), np.float32(0), np.float32(0)
+        for k in range(at[column], at[column + 1]):
+            x, share = 3 * columns[k], by[k]
+            red += share * table[codes[x]]
+            green += share * table[codes[x + 1]]
+            blue += share * table[codes[x + 2]]
+        out[3 * column], out[3 * column + 1], out[3 * column + 2] = red, green, blue
 
 
 @compiled
@@ -129,6 +140,16 @@ def add(source, weight, total):
 @compiled
 def along(row, at, columns, by, channels, out):
     """Average one row over the columns that each of the result's covers."""
+    if channels == 3:
+        for column in range(out.shape[0]):
+            red, green, blue = np.float32(0), np.float32(0), np.float32(0)
+            for k in range(at[column], at[column + 1]):
+                x, share = 3 * columns[k], by[k]
+                red += share * row[x]
+                green += share * row[x + 1]
+                blue += share * row[x + 2]
+            out[column, 0], out[column, 1], out[column, 2] = red, green, blue
+        return
     for column in range(out.shape[0]):
         for channel in range(channels):
             total = np.float32(0)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+import threading
+from collections.abc import Callable
+from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
@@ -10,6 +12,7 @@ from numpy.typing import NDArray
 
 from driftline.arrays import CameraRGB, Mosaic
 from driftline.pipeline.kernels import cokriging, two_by_two
+from driftline.pipeline.kernels.linearise import Levels, linearised
 from driftline.pipeline.kernels.tiles import TILE_COLUMNS, TILE_ROWS, run_tiles
 from driftline.stages import demosaic_cokriging as reference
 from driftline.stages import demosaic_colours as colours
@@ -19,12 +22,14 @@ from driftline.stages.demosaic import BEND, NOISE_FLOOR, at_zero
 from driftline.stages.demosaic_margin import GUESSED_FROM, pad
 
 Table = NDArray[Any]
+Window = tuple[int, int, int, int]
 
 
 def demosaic(
-    mosaic: Mosaic,
+    mosaic: NDArray[Any],
     pattern: NDArray[Any],
     *,
+    levels: Levels | None = None,
     noise_floor: float = NOISE_FLOOR,
     threads: int | None = None,
     tile_rows: int = TILE_ROWS,
@@ -35,7 +40,9 @@ def demosaic(
     Parameters
     ----------
     mosaic, pattern, noise_floor
-        As there.
+        As there; with ``levels`` what the sensor gave.
+    levels
+        What makes the mosaic linear; None if it is.
     threads, tile_rows, tile_columns
         How the work is cut up; the result is the same to the bit.
 
@@ -44,13 +51,19 @@ def demosaic(
     CameraRGB
         (H, W, 3) float32, within 1e-4 of the reference.
     """
-    mosaic = np.ascontiguousarray(mosaic, dtype=np.float32)
     pattern = np.asarray(pattern)
     out = np.empty((*mosaic.shape, 3), np.float32)
-    tile = _two_by_two if demosaic_two_by_two.applies_to(pattern) else _cokriging
+    if demosaic_two_by_two.applies_to(pattern):
+        write = _two_by_two(mosaic, pattern, levels, noise_floor)
+
+        def tile(top: int, bottom: int, left: int, right: int) -> None:
+            write(top, bottom, left, right, out, 0, 0)
+
+    else:
+        tile = _cokriging(_linear(mosaic, levels), pattern, noise_floor, out)
     period = pattern.shape[1]
     run_tiles(
-        tile(mosaic, pattern, noise_floor, out),
+        tile,
         *mosaic.shape,
         tile_rows=tile_rows,
         tile_columns=-(-tile_columns // period) * period,
@@ -59,7 +72,54 @@ def demosaic(
     return out
 
 
-def _two_by_two(mosaic: Mosaic, pattern: NDArray[Any], noise_floor: float, out: CameraRGB) -> Any:
+def by_tiles(
+    values: NDArray[Any],
+    pattern: NDArray[Any],
+    levels: Levels,
+    window: Window,
+    use: Callable[[CameraRGB, int, int], None],
+    *,
+    threads: int | None = None,
+) -> None:
+    """Interpolate a 2 × 2 mosaic tile by tile, each given away before the next: the whole is never there.
+
+    Parameters
+    ----------
+    values, pattern, levels
+        As for :func:`demosaic`.
+    window
+        (top, left, height, width) of the part that is wanted.
+    use
+        Called with the pixels of a tile, the same to the bit as :func:`demosaic`'s, and the row and column
+        of the window where they begin. From several threads; the pixels are overwritten afterwards.
+    threads
+        None for all processors.
+    """
+    write, (above, before, height, width) = _two_by_two(values, pattern, levels, NOISE_FLOOR), window
+    own = threading.local()
+
+    def tile(top: int, bottom: int, left: int, right: int) -> None:
+        if not hasattr(own, "room"):
+            own.room = np.empty(TILE_ROWS * (TILE_COLUMNS + 1) * 3, np.float32)
+        odd = (before + left) % 2  # a tile of the kernel begins at an even column
+        rows, columns = bottom - top, right - left + odd
+        out = own.room[: rows * columns * 3].reshape(rows, columns, 3)
+        corner = above + top, before + left - odd
+        write(above + top, above + bottom, corner[1], before + right, out, *corner)
+        use(np.ascontiguousarray(out[:, odd:]), top, left)
+
+    run_tiles(tile, height, width, threads=threads)
+
+
+def _linear(mosaic: NDArray[Any], levels: Levels | None) -> Mosaic:
+    if levels is None:
+        return np.ascontiguousarray(mosaic, dtype=np.float32)
+    return linearised(np.ascontiguousarray(mosaic), levels)
+
+
+def _two_by_two(
+    mosaic: NDArray[Any], pattern: NDArray[Any], levels: Levels | None, noise_floor: float
+) -> Any:
     settings = _settings(
         noise_floor,
         demosaic_two_by_two.VARIATION_FLOOR,
@@ -67,12 +127,9 @@ def _two_by_two(mosaic: Mosaic, pattern: NDArray[Any], noise_floor: float, out: 
         demosaic_two_by_two.SLACK,
         demosaic_two_by_two.LIVELINESS_FLOOR,
     )
-    places = pattern.astype(np.int64)
-
-    def tile(top: int, bottom: int, left: int, right: int) -> None:
-        two_by_two.demosaic_tile(mosaic, places, settings, top, bottom, left, right, out)
-
-    return tile
+    values = _linear(mosaic, None) if levels is None else np.ascontiguousarray(mosaic)
+    levels = levels or Levels(np.zeros((2, 2), np.float32), np.ones((2, 2), np.float32))
+    return partial(two_by_two.demosaic_tile, values, *levels, pattern.astype(np.int64), settings)
 
 
 def _cokriging(mosaic: Mosaic, pattern: NDArray[Any], noise_floor: float, out: CameraRGB) -> Any:

@@ -2,12 +2,12 @@
 # (numba finds the types of compiled functions out by itself)
 """Compiled rebuilding of highlights; the reference is :mod:`driftline.stages.highlights`.
 
-The two passes over pixels are compiled; spreading colour on the small grid of blocks is the reference's own.
+Gathering and lifting are compiled; spreading colour on the small grid of blocks is the reference's own.
 """
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,16 @@ from driftline.stages import highlights as reference
 
 STRETCH = 256
 """Pixels of a row that are looked at together."""
+
+
+class Surroundings(NamedTuple):
+    """Colour around every place of a picture, and how far it fades where all is lost."""
+
+    grid: NDArray[np.float32]
+    """(h, w, 4) of blocks; see :func:`driftline.stages.highlights.spread`."""
+
+    block: int
+    """Pixels along the side of a block, in the picture that they were gathered from."""
 
 
 def rebuild(
@@ -33,35 +43,86 @@ def rebuild(
     threads, tile_rows
         How the work is cut up; the result is the same to the bit.
     """
-    levels = np.asarray(clip, dtype=np.float32)
     rgb = np.ascontiguousarray(rgb, dtype=np.float32)
+    around = surroundings(rgb, clip=clip, threads=threads, tile_rows=tile_rows)
+    lift_all(rgb, around, clip=clip, threads=threads, tile_rows=tile_rows)
+    return rgb
+
+
+def surroundings(
+    rgb: CameraRGB, *, clip: NDArray[Any], threads: int | None = None, tile_rows: int = TILE_ROWS
+) -> Surroundings:
+    """What the unclipped parts of a picture say about the colour of its clipped ones.
+
+    Parameters
+    ----------
+    rgb, clip, threads, tile_rows
+        As for :func:`rebuild`.
+    """
+    levels = np.asarray(clip, dtype=np.float32)
     height, width = rgb.shape[:2]
     step = reference.step_of(rgb.shape)
     block = reference.SAMPLES * step
     grid = -(-height // block), -(-width // block)
     colour, weight, lost = (np.zeros((*grid, n), np.float32) for n in (3, 1, 1))
-    doubted = np.zeros((height, -(-width // STRETCH)), np.bool_)
-    limits = np.tile(np.float32(reference.START) * levels, STRETCH)
     weighing = np.array(
         [reference.START, reference.DARKEST, reference.BOLDEST, reference.TAINTED], dtype=np.float32
     )
 
     def look(top: int, bottom: int, left: int, right: int) -> None:
-        mark_rows(rgb, limits, top, bottom, doubted)
         gather_rows(rgb, levels, weighing, step, block, top, bottom, colour, weight, lost)
 
     rows = -(-tile_rows // block) * block
     run_tiles(look, height, width, tile_rows=rows, tile_columns=width, threads=threads)
-    if not doubted.any():
-        return rgb
-    around = np.ascontiguousarray(reference.spread(colour, weight[..., 0], lost[..., 0]))
+    spread = reference.spread(colour, weight[..., 0], lost[..., 0])
+    return Surroundings(np.ascontiguousarray(spread), block)
+
+
+def lift(
+    rgb: CameraRGB,
+    around: Surroundings,
+    *,
+    clip: NDArray[Any],
+    at: tuple[int, int] = (0, 0),
+    scale: int = 1,
+) -> None:
+    """Raise the clipped channels of a part of a picture, in place.
+
+    Parameters
+    ----------
+    rgb
+        (h, w, 3) float32.
+    around
+        Of the picture.
+    clip
+        As for :func:`rebuild`.
+    at
+        Row and column of the picture where the part begins.
+    scale
+        Pixels of the picture for one of those that the surroundings were gathered from.
+    """
+    levels = np.asarray(clip, dtype=np.float32)
     raising = np.array([reference.START, 1 - reference.START, reference.HIGHEST * levels.max()], np.float32)
+    limits = np.tile(np.float32(reference.START) * levels, STRETCH)
+    lift_rows(rgb, around.grid, limits, levels, raising, np.float32(1 / (scale * around.block)), *at)
 
-    def lift(top: int, bottom: int, left: int, right: int) -> None:
-        raise_rows(rgb, around, levels, raising, np.float32(1 / block), top, bottom, doubted)
 
-    run_tiles(lift, height, width, tile_rows=tile_rows, tile_columns=width, threads=threads)
-    return rgb
+def lift_all(
+    rgb: CameraRGB,
+    around: Surroundings,
+    *,
+    clip: NDArray[Any],
+    at: tuple[int, int] = (0, 0),
+    scale: int = 1,
+    threads: int | None = None,
+    tile_rows: int = TILE_ROWS,
+) -> None:
+    """As :func:`lift`, in threads."""
+
+    def rows(top: int, bottom: int, _left: int, _right: int) -> None:
+        lift(rgb[top:bottom], around, clip=clip, at=(at[0] + top, at[1]), scale=scale)
+
+    run_tiles(rows, *rgb.shape[:2], tile_rows=tile_rows, tile_columns=rgb.shape[1], threads=threads)
 
 
 @compiled
@@ -99,19 +160,6 @@ def gather_rows(rgb, levels, settings, step, block, top, bottom, colour, weight,
 
 
 @compiled
-def mark_rows(rgb, limits, top, bottom, doubted):
-    """Whether any channel exceeds its limit in each stretch of a row; ``limits`` is a stretch long."""
-    for row in range(top, bottom):
-        flat = rgb[row].reshape(-1)
-        for stretch in range(doubted.shape[1]):
-            part = flat[stretch * limits.size : (stretch + 1) * limits.size]
-            above = 0
-            for i in range(part.size):
-                above += part[i] > limits[i]
-            doubted[row, stretch] = above > 0
-
-
-@compiled
 def doubt(value, level, settings):
     """0 where a channel is surely below its clip level, 1 where it reached it."""
     part = min(max((value / level - settings[0]) / settings[1], np.float32(0)), np.float32(1))
@@ -119,17 +167,29 @@ def doubt(value, level, settings):
 
 
 @compiled
-def raise_rows(rgb, around, levels, settings, per_block, top, bottom, doubted):
-    """Raise clipped channels of some rows, in place."""
-    limits = levels * settings[0]
-    for row in range(top, bottom):
-        for stretch in range(doubted.shape[1]):
-            if not doubted[row, stretch]:
+def exceeds(values, limits):
+    """Whether any value is above its limit."""
+    above = 0
+    for i in range(values.size):
+        above += values[i] > limits[i]
+    return above > 0
+
+
+@compiled
+def lift_rows(rgb, around, limits, levels, settings, per_block, down, across):
+    """Raise clipped channels, in place; the first pixel lies at row ``down``, column ``across``."""
+    width = rgb.shape[1]
+    for row in range(rgb.shape[0]):
+        flat = rgb[row].reshape(-1)
+        for first in range(0, width, STRETCH):
+            last = min(first + STRETCH, width)
+            if not exceeds(flat[3 * first : 3 * last], limits):
                 continue
-            for column in range(stretch * STRETCH, min(stretch * STRETCH + STRETCH, rgb.shape[1])):
+            for column in range(first, last):
                 pixel = rgb[row, column]
                 if pixel[0] > limits[0] or pixel[1] > limits[1] or pixel[2] > limits[2]:
-                    raise_pixel(pixel, sample(around, row, column, per_block), levels, settings)
+                    there = sample(around, down + row, across + column, per_block)
+                    raise_pixel(pixel, there, levels, settings)
 
 
 @compiled

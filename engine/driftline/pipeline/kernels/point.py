@@ -7,6 +7,9 @@ same bits on any machine and thread count. Tables are made in float64 and rounde
 A *gain table* holds f(x)/x and its step to the next node at 256 points an octave from 2^-24 to 2^8, found
 straight from the bits of a float32 and interpolated linearly: relative error below 4e-6 for the curves used
 here. Every table keeps a node's value and step side by side, so that one look-up touches one cache line.
+
+The *code table* rounds to 8 bits: of 128 nodes an octave from 2^-13 to 1 each holds at most one place where
+the code value rises, kept as a whole number to which the rest of the bits is added.
 """
 
 from __future__ import annotations
@@ -23,6 +26,9 @@ GAIN_LOWEST = (127 - 24) << (23 - GAIN_SHIFT)
 HUE_LOWEST, TONE_LOWEST = 127 << (23 - HUE_SHIFT), 127 << (23 - TONE_SHIFT)
 LEAST, MOST = 2.0**-24, 2.0**8 * (1 - 2.0**-24)
 GAIN_NODES = 32 * 256
+CODE_SHIFT = 16
+CODE_LOWEST = (127 - 13) << 23
+CODE_NODES = 13 * 128 + 1
 HUE_NODES = 2048
 TONE_NODES = 1024
 
@@ -56,6 +62,18 @@ def gain(table, x, nodes, parts):
     for i in range(x.size):
         node = nodes[i]
         x[i] = x[i] * (table[node, 0] + (parts[i] - one) * table[node, 1])
+
+
+@compiled
+def codes_of(table, red, green, blue, out):
+    """8-bit code values (n, 3) of linear light in [0, 1]."""
+    lowest, least = np.int32(CODE_LOWEST), np.int32(0)
+    r, g, b = red.view(np.int32), green.view(np.int32), blue.view(np.int32)
+    for i in range(red.size):
+        x, y, z = max(r[i] - lowest, least), max(g[i] - lowest, least), max(b[i] - lowest, least)
+        out[i, 0] = (table[x >> CODE_SHIFT] + (x & 0xFFFF)) >> CODE_SHIFT
+        out[i, 1] = (table[y >> CODE_SHIFT] + (y & 0xFFFF)) >> CODE_SHIFT
+        out[i, 2] = (table[z >> CODE_SHIFT] + (z & 0xFFFF)) >> CODE_SHIFT
 
 
 @compiled
@@ -98,18 +116,18 @@ def cube(a, b, c):
 
 
 @compiled
-def contrast(m, table, a, b, c, light, factor, nodes, parts):
+def contrast(m, table, a, b, c, light, nodes, parts):
     """Scale the channels by the curve's gain at their luminance."""
     m0, m1, m2 = m[LUMINANCE], m[LUMINANCE + 1], m[LUMINANCE + 2]
-    least, most = np.float32(LEAST), np.float32(MOST)
+    least, most, one = np.float32(LEAST), np.float32(MOST), np.float32(1)
     for i in range(a.size):
         y = m0 * a[i] + m1 * b[i] + m2 * c[i]
         y = y if y > least else least
         light[i] = y if y < most else most
-        factor[i] = light[i]
-    gain(table, factor, nodes, parts)
+    locate(light, GAIN_SHIFT, GAIN_LOWEST, nodes, parts)
     for i in range(a.size):
-        by = factor[i] / light[i]
+        node = nodes[i]
+        by = table[node, 0] + (parts[i] - one) * table[node, 1]
         a[i] *= by
         b[i] *= by
         c[i] *= by
@@ -126,7 +144,7 @@ def to_lab(m, a, b, c, estimate):
 
 
 @compiled
-def bands(table, L, a, b, place, strength, nodes, parts):
+def bands(table, lightens, L, a, b, place, strength, nodes, parts):
     """Turn, scale and lighten by hue; the table is laid out over the angle's pseudo-measure b/(|a|+|b|)."""
     zero, one, two, four = np.float32(0), np.float32(1), np.float32(2), np.float32(4)
     below_two = np.float32(2 - 2.0**-23)
@@ -136,14 +154,17 @@ def bands(table, L, a, b, place, strength, nodes, parts):
         right = part if y >= zero else four + part
         turn = one + (two - part if x < zero else right) * np.float32(0.25)
         place[i] = turn if turn < below_two else below_two
-        chroma = np.sqrt(x * x + y * y) * np.float32(25)
-        strength[i] = chroma if chroma < one else one
     locate(place, HUE_SHIFT, HUE_LOWEST, nodes, parts)
+    if lightens:
+        for i in range(L.size):
+            chroma = np.sqrt(a[i] * a[i] + b[i] * b[i]) * np.float32(25)
+            strength[i] = chroma if chroma < one else one
+        for i in range(L.size):
+            L[i] += (table[nodes[i], 4] + (parts[i] - one) * table[nodes[i], 5]) * strength[i]
     for i in range(L.size):
         node, part, x, y = nodes[i], parts[i] - one, a[i], b[i]
         cosine = table[node, 0] + part * table[node, 1]
         sine = table[node, 2] + part * table[node, 3]
-        L[i] += (table[node, 4] + part * table[node, 5]) * strength[i]
         a[i] = x * cosine - y * sine
         b[i] = x * sine + y * cosine
 
@@ -179,13 +200,18 @@ def grey(m, L, a, b, estimate):
 @compiled
 def output_of(m, L, a, b, red, green, blue):
     """Linear output RGB of Oklab."""
+    c, o = LAB_TO_LMS, LMS_TO_OUTPUT
+    k0, k1, k2, k3, k4, k5 = m[c], m[c + 1], m[c + 2], m[c + 3], m[c + 4], m[c + 5]
+    k6, k7, k8 = m[c + 6], m[c + 7], m[c + 8]
+    o0, o1, o2, o3, o4, o5 = m[o], m[o + 1], m[o + 2], m[o + 3], m[o + 4], m[o + 5]
+    o6, o7, o8 = m[o + 6], m[o + 7], m[o + 8]
     for i in range(L.size):
-        red[i] = L[i]
-        green[i] = a[i]
-        blue[i] = b[i]
-    product(m, LAB_TO_LMS, red, green, blue)
-    cube(red, green, blue)
-    product(m, LMS_TO_OUTPUT, red, green, blue)
+        x, y, z = L[i], a[i], b[i]
+        k, n, s = k0 * x + k1 * y + k2 * z, k3 * x + k4 * y + k5 * z, k6 * x + k7 * y + k8 * z
+        k, n, s = k * k * k, n * n * n, s * s * s
+        red[i] = o0 * k + o1 * n + o2 * s
+        green[i] = o3 * k + o4 * n + o5 * s
+        blue[i] = o6 * k + o7 * n + o8 * s
 
 
 @compiled
@@ -253,21 +279,21 @@ def develop_chunk(camera, m, tables, acts, rounds, slack, room, nodes):
     n = camera.shape[0]
     a, b, c = room[0, :n], room[1, :n], room[2, :n]
     y, spare, parts, places = room[3, :n], room[4, :n], room[5, :n], nodes[:n]
-    curve, standing, hues, tones, _ = tables
-    has_curve, has_hues, has_mono, has_tones = acts
+    curve, standing, hues, tones = tables
+    has_curve, has_hues, lightens, has_mono, has_tones = acts
     for i in range(n):
         a[i] = camera[i, 0]
         b[i] = camera[i, 1]
         c[i] = camera[i, 2]
     product(m, CAMERA_TO_REC2020, a, b, c)
     if has_curve:
-        contrast(m, curve, a, b, c, y, spare, places, parts)
+        contrast(m, curve, a, b, c, y, places, parts)
     gain(standing, a, places, parts)
     gain(standing, b, places, parts)
     gain(standing, c, places, parts)
     to_lab(m, a, b, c, spare)
     if has_hues:
-        bands(hues, a, b, c, y, spare, places, parts)
+        bands(hues, lightens, a, b, c, y, spare, places, parts)
     for i in range(n):
         b[i] *= m[CHROMA_SCALE]
         c[i] *= m[CHROMA_SCALE]
@@ -293,51 +319,50 @@ def develop_rows(camera, m, tables, acts, rounds, slack, out):
 
 
 @compiled
-def develop_rows_8(camera, m, tables, acts, rounds, slack, out):
-    """As :func:`develop_rows`, straight to sRGB code values in ``out``, uint8."""
+def develop_rows_8(camera, m, tables, acts, rounds, slack, codes, out, top, left):
+    """As :func:`develop_rows`, straight to code values in ``out``, uint8, from ``top``, ``left`` on."""
     room, nodes = np.empty((ROOM, CHUNK), np.float32), np.empty(CHUNK, np.int32)
     for row in range(camera.shape[0]):
         for start in range(0, camera.shape[1], CHUNK):
             n = min(CHUNK, camera.shape[1] - start)
             develop_chunk(camera[row, start : start + n], m, tables, acts, rounds, slack, room, nodes)
-            red, green, blue, codes = room[6, :n], room[7, :n], room[8, :n], out[row, start : start + n]
-            for light in (red, green, blue):
-                gain(tables[4], light, nodes[:n], room[5, :n])
-            for i in range(n):
-                codes[i, 0] = code(red[i])
-                codes[i, 1] = code(green[i])
-                codes[i, 2] = code(blue[i])
-
-
-@compiled
-def code(encoded):
-    """The 8-bit code value of an encoded value in [0, 1]."""
-    return np.uint8(min(encoded, np.float32(1)) * np.float32(255) + np.float32(0.5))
+            codes_of(
+                codes, room[6, :n], room[7, :n], room[8, :n], out[top + row, left + start : left + start + n]
+            )
 
 
 @compiled
 def encode_8(linear, table, out):
     """Linear RGB in [0, 1] to rounded sRGB code values; flat arrays."""
-    room, nodes = np.empty((2, CHUNK), np.float32), np.empty(CHUNK, np.int32)
-    for start in range(0, linear.size, CHUNK):
-        n = min(CHUNK, linear.size - start)
-        x = room[0, :n]
-        for i in range(n):
-            x[i] = linear[start + i]
-        gain(table, x, nodes[:n], room[1, :n])
-        for i in range(n):
-            out[start + i] = code(x[i])
+    bits, lowest, least = linear.view(np.int32), np.int32(CODE_LOWEST), np.int32(0)
+    for i in range(linear.size):
+        x = max(bits[i] - lowest, least)
+        out[i] = (table[x >> CODE_SHIFT] + (x & 0xFFFF)) >> CODE_SHIFT
 
 
 @compiled
 def encode_float(linear, table, out):
     """Linear RGB in [0, 1] to encoded sRGB float32; flat arrays."""
+    gained(linear, table, out)
+
+
+@compiled
+def decode_float(encoded, table, out):
+    """Encoded sRGB in [0, 1] to linear RGB float32; flat arrays. Black stays black."""
+    gained(encoded, table, out)
+    for i in range(out.size):
+        out[i] = out[i] if encoded[i] > np.float32(0) else np.float32(0)
+
+
+@compiled
+def gained(values, table, out):
+    """Values times their gains, 1 at most."""
     parts, nodes = np.empty(CHUNK, np.float32), np.empty(CHUNK, np.int32)
-    for start in range(0, linear.size, CHUNK):
-        n = min(CHUNK, linear.size - start)
+    for start in range(0, values.size, CHUNK):
+        n = min(CHUNK, values.size - start)
         x = out[start : start + n]
         for i in range(n):
-            x[i] = linear[start + i]
+            x[i] = values[start + i]
         gain(table, x, nodes[:n], parts[:n])
         for i in range(n):
             x[i] = min(x[i], np.float32(1))

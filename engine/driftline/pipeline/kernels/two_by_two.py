@@ -16,6 +16,9 @@ from driftline.pipeline.kernels.compilation import compiled
 from driftline.pipeline.kernels.encoding import decode, encode
 
 RING = 16
+"""Rows of the encoded mosaic that are kept."""
+SHORT = 8
+"""Rows of everything else that are kept."""
 MARGIN = 6
 """Columns, in pairs, that a row is lengthened by on either side."""
 
@@ -29,10 +32,11 @@ def mirrored(at, size):
 
 
 @compiled
-def load(mosaic, row, left, floor, bend, zero, out):
-    """One row from ``left`` on, encoded, split by parity of the column; mirrored beyond the edges."""
-    height, width = mosaic.shape
-    source = mosaic[mirrored(row, height)]
+def load(values, dark, factor, row, left, floor, bend, zero, out):
+    """One row from ``left`` on, linear, encoded, split by parity of the column; mirrored beyond the edges."""
+    height, width = values.shape
+    row = mirrored(row, height)
+    source = values[row]
     pairs = out.shape[1]
     first = left - 2 * MARGIN
     inside = min(max(-(first // 2), 0), pairs)
@@ -45,13 +49,16 @@ def load(mosaic, row, left, floor, bend, zero, out):
         part = source[first + 2 * inside : first + 2 * beyond]
         even_part, odd_part = even[inside:beyond], odd[inside:beyond]
         for i in range(beyond - inside):
-            even_part[i] = part[2 * i]
-            odd_part[i] = part[2 * i + 1]
+            even_part[i] = np.float32(part[2 * i])
+            odd_part[i] = np.float32(part[2 * i + 1])
     for i in range(beyond, pairs):
         even[i] = source[mirrored(first + 2 * i, width)]
         odd[i] = source[mirrored(first + 2 * i + 1, width)]
-    encode(even, floor, bend, zero)
-    encode(odd, floor, bend, zero)
+    for k in range(2):
+        low, scale, line = dark[row % 2, k], factor[row % 2, k], out[k]
+        for i in range(pairs):
+            line[i] = (line[i] - low) * scale
+        encode(line, floor, bend, zero)
 
 
 @compiled
@@ -183,11 +190,12 @@ def other_parity(row, pattern):
 
 
 @compiled
-def keep(measured, colours, out):
+def keep(measured, dark, factor, colours, out):
     """What was measured stays as it was."""
     for k in range(2):
+        low, scale, colour = dark[k], factor[k], colours[k]
         for x in range(k, measured.size, 2):
-            out[x, colours[k]] = measured[x]
+            out[x, colour] = (np.float32(measured[x]) - low) * scale
 
 
 @compiled
@@ -221,7 +229,7 @@ def liveliness(e, row, out):
     for k in range(2):
         own, s = e[row % RING, k], slice(1, wide - 1)
         above, below = e[(row - 2) % RING, k, s], e[(row + 2) % RING, k, s]
-        lively(own[s], own[:-2], own[2:], above, below, out[row % RING, k, s])
+        lively(own[s], own[:-2], own[2:], above, below, out[row % SHORT, k, s])
 
 
 @compiled
@@ -231,8 +239,8 @@ def trusts(n, row, pattern, floor, spare, across_rows, along_columns):
     same, other = spare[0:2], spare[2:4]  # rows of the same kind, rows of the other kind
     s = slice(1, wide - 1)
     for k in range(2):
-        sum_of_three(n[(row - 2) % RING, k, s], n[row % RING, k, s], n[(row + 2) % RING, k, s], same[k, s])
-        sum_of_two(n[(row - 1) % RING, k, s], n[(row + 1) % RING, k, s], other[k, s])
+        sum_of_three(n[(row - 2) % SHORT, k, s], n[row % SHORT, k, s], n[(row + 2) % SHORT, k, s], same[k, s])
+        sum_of_two(n[(row - 1) % SHORT, k, s], n[(row + 1) % SHORT, k, s], other[k, s])
     s = slice(2, wide - 2)
     own, beside, along, crossing = spare[4, s], spare[5, s], spare[6, s], spare[7, s]
     for k in range(2):
@@ -253,7 +261,7 @@ def differences(e, row, pattern, trust, dh, dv):
     wide = e.shape[2]
     above, below = (row - 1) % RING, (row + 1) % RING
     far_above, far_below = (row - 2) % RING, (row + 2) % RING
-    here = row % RING
+    here, at = row % RING, row % SHORT
     s = slice(2, wide - 2)
     for k in range(2):
         sign = np.float32(1) if pattern[row % 2, k] == 1 else np.float32(-1)
@@ -262,10 +270,10 @@ def differences(e, row, pattern, trust, dh, dv):
         # even ones of this pair and the next.
         before, after = other[1 + k : wide - 3 + k], other[2 + k : wide - 2 + k]
         far_before, far_after = own[1 : wide - 3], own[3 : wide - 1]
-        difference(sign, trust[k, s], own[s], before, after, far_before, far_after, dh[here, k, s])
+        difference(sign, trust[k, s], own[s], before, after, far_before, far_after, dh[at, k, s])
         before, after, far_before, far_after = e[above, k], e[below, k], e[far_above, k], e[far_below, k]
         difference(
-            sign, trust[2 + k, s], own[s], before[s], after[s], far_before[s], far_after[s], dv[here, k, s]
+            sign, trust[2 + k, s], own[s], before[s], after[s], far_before[s], far_after[s], dv[at, k, s]
         )
 
 
@@ -273,7 +281,7 @@ def differences(e, row, pattern, trust, dh, dv):
 def changes(dh, dv, row, spare, ch, cv):
     """Changes of both; those along columns are summed over three columns at once."""
     wide = dh.shape[2]
-    here, above, below = row % RING, (row - 1) % RING, (row + 1) % RING
+    here, above, below = row % SHORT, (row - 1) % SHORT, (row + 1) % SHORT
     for k in range(2):
         other = dh[here, 1 - k]
         change(other[k : wide - 2 + k], other[1 + k : wide - 1 + k], ch[here, k, 1:-1])
@@ -290,9 +298,11 @@ def greens(e, dh, dv, ch, cv, row, pattern, settings, spare, g):
     k = other_parity(row, pattern)
     wide = e.shape[2]
     floor = settings[3]
-    here, r1, r2, r3, r4 = row % RING, (row - 1) % RING, (row - 2) % RING, (row + 1) % RING, (row + 2) % RING
+    own_row, row_above, row_below = row % RING, (row - 1) % RING, (row + 1) % RING
+    here, r1, r2 = row % SHORT, (row - 1) % SHORT, (row - 2) % SHORT
+    r3, r4 = (row + 1) % SHORT, (row + 2) % SHORT
     s = slice(4, wide - 4)
-    g[here, 1 - k] = e[here, 1 - k]
+    g[here, 1 - k] = e[own_row, 1 - k]
     for c in range(2):
         sum_of_three(ch[r1, c], ch[here, c], ch[r3, c], spare[c])
     total, weight = spare[2, s], spare[3, s]
@@ -306,23 +316,24 @@ def greens(e, dh, dv, ch, cv, row, pattern, settings, spare, g):
     v, d = cv[here, k, s], dv[here, k, s]
     weigh(v, cv[r1, k, s], cv[r2, k, s], d, dv[r1, k, s], dv[r2, k, s], floor, total, weight)
     weigh(v, cv[r3, k, s], cv[r4, k, s], d, dv[r3, k, s], dv[r4, k, s], floor, total, weight)
-    left, right = e[here, 1 - k, before], e[here, 1 - k, after]
-    above, below = e[r1, k, s], e[r3, k, s]
-    settle(e[here, k, s], total, weight, left, right, above, below, settings[5], g[here, k, s])
+    left, right = e[own_row, 1 - k, before], e[own_row, 1 - k, after]
+    above, below = e[row_above, k, s], e[row_below, k, s]
+    settle(e[own_row, k, s], total, weight, left, right, above, below, settings[5], g[here, k, s])
 
 
 @compiled
 def slopes(e, g, row, pattern, steadiness, spare, slope, rest):
     """Slopes and remainders at the red or blue photosites of one row."""
     k = other_parity(row, pattern)
-    here, above, below = row % RING, (row - 2) % RING, (row + 2) % RING
+    own_row, row_above, row_below = row % RING, (row - 2) % RING, (row + 2) % RING
+    here, above, below = row % SHORT, (row - 2) % SHORT, (row + 2) % SHORT
     wide = e.shape[2]
     s, t = slice(4, wide - 4), slice(5, wide - 5)
     level, light, common, spread = spare[0, s], spare[1, s], spare[2, s], spare[3, s]
     moments(
-        e[above, k, s],
-        e[here, k, s],
-        e[below, k, s],
+        e[row_above, k, s],
+        e[own_row, k, s],
+        e[row_below, k, s],
         g[above, k, s],
         g[here, k, s],
         g[below, k, s],
@@ -331,7 +342,7 @@ def slopes(e, g, row, pattern, steadiness, spare, slope, rest):
         common,
         spread,
     )
-    own, green = e[here, k, t], g[here, k, t]
+    own, green = e[own_row, k, t], g[here, k, t]
     slope_of(level, light, common, spread, own, green, steadiness, slope[here, t], rest[here, t])
 
 
@@ -339,7 +350,7 @@ def slopes(e, g, row, pattern, steadiness, spare, slope, rest):
 def finish(g, slope, rest, row, pattern, settings, even, odd):
     """The three channels of one row, (3, pairs) for the even and the odd columns."""
     k, m, n = other_parity(row, pattern), MARGIN, even.shape[1]
-    here, above, below = row % RING, (row - 1) % RING, (row + 1) % RING
+    here, above, below = row % SHORT, (row - 1) % SHORT, (row + 1) % SHORT
     colour = pattern[row % 2, k]
     crossing = 2 - colour
     at_other, at_green = (even, odd) if k == 0 else (odd, even)
@@ -359,24 +370,29 @@ def finish(g, slope, rest, row, pattern, settings, even, odd):
 
 
 @compiled
-def demosaic_tile(mosaic, pattern, settings, top, bottom, left, right, out):
-    """Write ``out[top:bottom, left:right]``; ``left`` is even.
+def demosaic_tile(values, dark, factor, pattern, settings, top, bottom, left, right, out, down, across):
+    """Write rows ``top`` to ``bottom``, columns ``left`` to ``right``; ``left`` is even.
+
+    ``out`` begins at row ``down`` and column ``across`` of the mosaic. ``values`` less ``dark``, times
+    ``factor``, are linear; these two are as large as the pattern.
 
     ``settings`` are the encoding's floor, bend and value at zero, the floor of variations, the steadiness of
     slopes, the slack of green, and the floor of liveliness.
     """
     n = (right - left + 1) // 2
     wide = n + 2 * MARGIN
-    e, g = np.zeros((RING, 2, wide), np.float32), np.zeros((RING, 2, wide), np.float32)
-    moving = np.zeros((RING, 2, wide), np.float32)
-    dh, dv = np.zeros((RING, 2, wide), np.float32), np.zeros((RING, 2, wide), np.float32)
-    ch, cv = np.zeros((RING, 2, wide), np.float32), np.zeros((RING, 2, wide), np.float32)
-    slope, rest = np.zeros((RING, wide), np.float32), np.zeros((RING, wide), np.float32)
+    e, g = np.zeros((RING, 2, wide), np.float32), np.zeros((SHORT, 2, wide), np.float32)
+    moving = np.zeros((SHORT, 2, wide), np.float32)
+    dh, dv = np.zeros((SHORT, 2, wide), np.float32), np.zeros((SHORT, 2, wide), np.float32)
+    ch, cv = np.zeros((SHORT, 2, wide), np.float32), np.zeros((SHORT, 2, wide), np.float32)
+    slope, rest = np.zeros((SHORT, wide), np.float32), np.zeros((SHORT, wide), np.float32)
     spare, trust = np.zeros((8, wide), np.float32), np.zeros((4, wide), np.float32)
     even, odd = np.zeros((3, n), np.float32), np.zeros((3, n), np.float32)
     for row in range(top - 20, bottom):
         # Each step works on the row for which all it needs is there; rows too far up are left out.
-        load(mosaic, row + 10, left, settings[0], settings[1], settings[2], e[(row + 10) % RING])
+        load(
+            values, dark, factor, row + 10, left, settings[0], settings[1], settings[2], e[(row + 10) % RING]
+        )
         if row >= top - 16:
             liveliness(e, row + 8, moving)
         if row >= top - 12:
@@ -390,5 +406,6 @@ def demosaic_tile(mosaic, pattern, settings, top, bottom, left, right, out):
             slopes(e, g, row + 1, pattern, settings[4], spare, slope, rest)
         if row >= top:
             finish(g, slope, rest, row, pattern, settings, even, odd)
-            weave(even, odd, out[row, left:right])
-            keep(mosaic[row, left:right], pattern[row % 2], out[row, left:right])
+            line, k = out[row - down, left - across : right - across], row % 2
+            weave(even, odd, line)
+            keep(values[row, left:right], dark[k], factor[k], pattern[k], line)
