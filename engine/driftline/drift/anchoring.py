@@ -15,14 +15,16 @@ from driftline.drift.grid import Light, light_planes, linear_light
 from driftline.drift.layout import GRID_CELLS, Layout, layout_of
 from driftline.drift.measuring import exposure_alone
 from driftline.drift.registration import SAME_PLACE, Registration, register
-from driftline.drift.views import View, common_mask, laid_out
+from driftline.drift.views import View, common_mask
 from driftline.pipeline import Developable, develop_light
+from driftline.pipeline.develop import WORKING_RATIO
 from driftline.recipe import NEUTRAL, Recipe
 
 MEASURING_EDGE = 1000
 LIMIT_EV = 3.0
 _RENDERING_EDGE = 2 * MEASURING_EDGE
 _ROUNDS, _CLOSE_ENOUGH = 6, 0.004
+_ONE_STEP = 0.03  # from so near one step lands close enough: the slope is known to a tenth
 _SLOPE = 1.1  # what 1 EV in the scene reads on the display (measured on the demo frames, 1.0 to 1.2)
 
 
@@ -108,22 +110,29 @@ def prepared(picture: EncodedRGB, name: str) -> Light:
 
 def _find(frame: Developable) -> Anchor:
     with ThreadPoolExecutor(1) as beside:
-        waiting = beside.submit(frame.camera_rendering, _RENDERING_EDGE)
-        frame.size()  # decodes the sensor meanwhile
-        rendering = waiting.result()
-    del waiting
-    if rendering is None:
+        waiting = beside.submit(_camera, frame)
+        # Meanwhile the sensor is decoded, and reduced to what plain is mostly developed from.
+        frame.developable(long_edge=WORKING_RATIO * MEASURING_EDGE)
+        found = waiting.result()
+    if found is None:
         reason = f"no camera rendering: {frame.camera_rendering_reason}"
         return Anchor(0.0, reason, None, developed(frame, 0.0, MEASURING_EDGE), SAME_PLACE, MEASURING_EDGE)
-    camera, edge = prepared(rendering, "camera rendering"), _edge(max(rendering.shape[:2]))
-    del rendering  # as large as what it was made into
+    camera, edge = found
     plain = developed(frame, 0.0, edge)
-    found = register(camera, plain)
-    if found.problem:
-        return Anchor(0.0, found.problem, camera, plain, found, edge)
-    looks = _Looks(frame, camera, found, edge, {0.0: plain})
+    placed = register(camera, plain)
+    if placed.problem:
+        return Anchor(0.0, placed.problem, camera, plain, placed, edge)
+    looks = _Looks(frame, camera, placed, edge, {0.0: plain})
     ev, reason = _fixed_point(looks)
-    return Anchor(ev, reason, camera, looks.plain(ev), found, edge)
+    return Anchor(ev, reason, camera, looks.plain(ev), placed, edge)
+
+
+def _camera(frame: Developable) -> tuple[Light, int] | None:
+    """The camera rendering, prepared, and the long edge at which it is compared."""
+    rendering = frame.camera_rendering(_RENDERING_EDGE)
+    if rendering is None:
+        return None
+    return prepared(rendering, "camera rendering"), _edge(max(rendering.shape[:2]))
 
 
 def _edge(rendering_edge: int) -> int:
@@ -147,9 +156,17 @@ class _Looks:
             self.seen[ev] = developed(self.frame, ev, self.edge)
         return self.seen[ev]
 
+    @cached_property
+    def layout(self) -> Layout:
+        return layout_of(self.camera, self.seen[0.0], self.found)
+
+    @cached_property
+    def camera_view(self) -> View:
+        return View(self.layout.lay_first(self.camera))
+
     def reading(self, ev: float) -> float | None:
-        views = laid_out([self.camera, self.plain(ev)], self.found)
-        return exposure_alone(views[0], views[1], common_mask(views))
+        views = self.camera_view, View(self.layout.lay_other(self.plain(ev)))
+        return exposure_alone(*views, common_mask(views))
 
 
 def _fixed_point(looks: _Looks) -> tuple[float, str]:
@@ -165,6 +182,6 @@ def _fixed_point(looks: _Looks) -> tuple[float, str]:
             slope = min(max((reading - last[1]) / (ev - last[0]), 0.5), 2.5)
         last = ev, reading
         ev = round(min(max(ev - reading / slope, -LIMIT_EV), LIMIT_EV), 4)
-        if ev == last[0]:
+        if ev == last[0] or abs(reading) < _ONE_STEP:
             break
     return ev, ""

@@ -179,13 +179,12 @@ def _columns(
         return nothing, nothing, nothing
     (J, N), E = known.views, known.view_of(edit)
     at = Together((J, N, E), common_mask((J, N, E)))
-    edited, total = (
-        _without_white(frame, drift_between(at, pair, names=names))
-        for pair, names in zip(((1, 2), (0, 2)), _NAMES[1:], strict=True)
-    )
-    if floor is None:
-        floor = _without_white(frame, drift_between(at, (0, 1), names=_NAMES[0]))
-    return floor, edited, total
+    pairs = ((0, 1), (1, 2), (0, 2))
+
+    def between(column: int) -> Drift:
+        return _without_white(frame, drift_between(at, pairs[column], names=_NAMES[column]))
+
+    return floor or between(0), between(1), between(2)
 
 
 def _without_white(frame: Developable, drift: Drift) -> Drift:

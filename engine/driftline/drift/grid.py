@@ -16,6 +16,7 @@ from scipy import ndimage, sparse
 
 from driftline.colorimetry.encodings import srgb_decode
 from driftline.errors import UsageError
+from driftline.pipeline.compiled import decode
 
 _ROWS_AT_A_TIME = 256
 
@@ -117,7 +118,9 @@ def _decode(encoded: NDArray[Any]) -> NDArray[np.float32]:
         return np.asarray(srgb_decode(np.arange(256) / 255).astype(np.float32)[encoded])
     if encoded.dtype == np.uint16:
         return np.asarray(srgb_decode(np.arange(65536) / 65535).astype(np.float32)[encoded])
-    return np.asarray(srgb_decode(np.clip(encoded.astype(np.float32), 0, 1)))
+    if not np.isfinite(encoded.sum()):
+        return encoded  # whoever takes it finds that it is not finite
+    return decode(encoded.astype(np.float32, copy=False))
 
 
 def by_area(picture: NDArray[np.float32], window: Window, shape: tuple[int, int]) -> NDArray[np.float32]:

@@ -101,14 +101,17 @@ def register(A: NDArray[np.float32], B: NDArray[np.float32]) -> Registration:
     A, B
         (3, h, w) float32 linear sRGB, upright, of any two sizes.
     """
-    if _order(B) < _order(A):
+    if _comes_before(B, A):
         return _exchanged(register(B, A))
     found = _register(A, B)
     return replace(found, reference=WHOLE, edited=WHOLE) if _nearly_whole(found, A, B) else found
 
 
-def _order(picture: NDArray[np.float32]) -> tuple[float, ...]:
-    return (picture.size, *picture.shape, float(picture.sum(dtype=np.float64)))
+def _comes_before(B: NDArray[np.float32], A: NDArray[np.float32]) -> bool:
+    """Whether a picture is the smaller, or of two of one size the darker."""
+    if A.shape != B.shape:
+        return (B.size, *B.shape) < (A.size, *A.shape)
+    return float(B.sum(dtype=np.float64)) < float(A.sum(dtype=np.float64))
 
 
 def _exchanged(found: Registration) -> Registration:
@@ -125,7 +128,8 @@ def _nearly_whole(found: Registration, A: NDArray[Any], B: NDArray[Any]) -> bool
 
 
 def _register(A: NDArray[np.float32], B: NDArray[np.float32]) -> Registration:
-    coarse_A, coarse_B = luminance_at(A, COARSE), luminance_at(B, COARSE)
+    Y_A, Y_B = luminance(A), luminance(B)
+    coarse_A, coarse_B = averaged(Y_A, COARSE), averaged(Y_B, COARSE)
     if min(float(np.std(_log(p))) for p in (coarse_A, coarse_B)) < 0.02:
         return Registration(WHOLE, WHOLE, correlation=0.0, structure=0.0, problem=_FLAT)
     start, found = best_start(_structure(coarse_A), _structure(coarse_B))
@@ -134,7 +138,7 @@ def _register(A: NDArray[np.float32], B: NDArray[np.float32]) -> Registration:
         if turned:
             return Registration(WHOLE, WHOLE, correlation=0.0, structure=found, problem=turned)
     start, _ = refine(_structure(coarse_A), _structure(coarse_B), start, with_k1=False)
-    fine_A, fine_B = luminance_at(A, FINE), luminance_at(B, FINE)
+    fine_A, fine_B = averaged(Y_A, FINE), averaged(Y_B, FINE)
     S_A, S_B = _structure(fine_A), _structure(fine_B)
     start = enlarged(start, coarse_A.shape, coarse_B.shape, S_A.shape, S_B.shape)
     fit, structure = refine(S_A, S_B, start, with_k1=False)
@@ -160,12 +164,12 @@ def _unless_no_better(
 _FLAT = "a picture is black, or flat: there is nothing in it to compare"
 
 
-def luminance_at(rgb: NDArray[np.float32], long_edge: int) -> NDArray[np.float32]:
-    """Luminance averaged down to a long edge (never up), (h, w) float32."""
-    _, h, w = rgb.shape
+def averaged(Y: NDArray[np.float32], long_edge: int) -> NDArray[np.float32]:
+    """Luminance (h, w) averaged down to a long edge (never up), float32."""
+    h, w = Y.shape
     factor = min(1.0, long_edge / max(h, w))
     shape = max(8, round(h * factor)), max(8, round(w * factor))
-    return by_area(luminance(rgb), Window(0.0, 0.0, float(h), float(w)), shape)
+    return by_area(Y, Window(0.0, 0.0, float(h), float(w)), shape)
 
 
 def _log(Y: NDArray[np.float32]) -> NDArray[np.float32]:
