@@ -25,6 +25,8 @@ import demo_frames
 from driftline.batch.job import print_frame
 from driftline.batch.order import Form, Job, Look
 from driftline.colorimetry.encodings import srgb_encode
+from driftline.drift.anchoring import anchor_ev
+from driftline.drift.checking import check_frame, check_picture, edit_of
 from driftline.pipeline import develop, open_frame
 from driftline.pipeline.compiled import compile_plan
 from driftline.pipeline.develop import quantise
@@ -121,6 +123,11 @@ def with_verdict(path: Path, out: Path) -> None:
     print_frame(job.model_dump(mode="json"))
 
 
+def checked(path: Path) -> None:
+    """A check alone: no pixel of the print is made."""
+    check_frame(Frame(path), FULL)
+
+
 def peak_megabytes(path: Path, out: Path) -> tuple[int, int]:
     """Peak resident memory of a fresh process that makes one print, and of its decoder."""
     code = (
@@ -154,14 +161,26 @@ def stages(path: Path) -> list[tuple[str, float]]:
         return found
 
     timed("decode, through the child", lambda: Frame(path).sensor())
-    mosaic = timed("linearise", frame._mosaic)
-    timed("demosaic", lambda: frame._planes(mosaic))
-    camera = timed("linearise, demosaic, highlights", lambda: frame._rebuilt(0.0))
     tables = compile_plan(plan(FULL, camera_to_srgb=frame.camera_to_srgb, light=frame.light()))
-    picture = timed("per-pixel stages to 8 bits", lambda: in_strips(tables.run_8, camera, dtype=np.uint8))
+    timed("demosaic alone, tile by tile", lambda: frame.write_by_tiles(lambda *_: None, np.uint8))
+    picture = timed("demosaic and develop", lambda: frame.write_by_tiles(tables.write_8, np.uint8))
     timed("JPEG", lambda: encode_jpeg(picture, quality=92))
-    timed("floor: one pass over the planes", lambda: np.copyto(np.empty_like(camera), camera))
+    timed("floor: one pass over the pixels", lambda: np.copyto(np.empty_like(picture), picture))
+    told |= measuring_stages(path)
     return list(told.items())
+
+
+def measuring_stages(path: Path) -> dict[str, float]:
+    """Where the time of a verdict goes, from the file on."""
+    frame, marks = Frame(path), [time.perf_counter()]
+    anchor_ev(frame)
+    marks.append(time.perf_counter())
+    edit = edit_of(frame, FULL)
+    marks.append(time.perf_counter())
+    check_picture(frame, edit)
+    marks.append(time.perf_counter())
+    names = ("anchor, from the file", "edit at measuring size", "verdict")
+    return {name: after - before for name, before, after in zip(names, marks, marks[1:], strict=False)}
 
 
 def preview_seconds(path: Path, rounds: int) -> tuple[float, float]:
@@ -194,6 +213,8 @@ def main(rounds: int) -> None:
             pairs = np.array([[median(function, 1), median(lambda: libraw(path), 1)] for _ in range(rounds)])
             (a, b), ratio = np.median(pairs, axis=0), np.median(pairs[:, 0] / pairs[:, 1])
             print(f"{name}: ours {a:.2f} s, LibRaw + Pillow {b:.2f} s, ratio {ratio:.2f}")
+        alone, whole = (median(f, rounds) for f in (lambda: checked(path), lambda: with_verdict(path, out)))
+        print(f"check, files to verdict: {alone:.2f} s, {alone / whole:.2f} of the print with its verdict")
         for name, seconds in stages(path):
             print(f"  {name:40s} {seconds * 1000:7.0f} ms")
         fast, slow = preview_seconds(path, rounds)

@@ -6,7 +6,7 @@ git or batches: versions and commits are words to it. Read :func:`~driftline.pri
 """
 
 from driftline.prints.atomic import sweep, write_file, write_new
-from driftline.prints.encode import Written, write_print
+from driftline.prints.encode import Written, encode_print, write_print
 from driftline.prints.exif import Location
 from driftline.prints.icc import Space, icc_profile
 from driftline.prints.jpeg import encoder_name
@@ -29,6 +29,7 @@ __all__ = [
     "decoder_name",
     "depth_of",
     "developed",
+    "encode_print",
     "encoder_name",
     "glance",
     "icc_profile",

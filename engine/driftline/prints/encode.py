@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -59,7 +60,8 @@ def write_print(
         Where; its folder is there already.
     provenance
         What made the pixels, and in which form they are wanted (``provenance.making``: encoding, quality,
-        ceiling). The encoder's name and the digest of the stored picture are filled in here.
+        ceiling). The encoder's name and the digests of the pixels and of the stored picture are filled in
+        here.
     exposure, credit, location
         What the print may say besides; a location only if it was asked for.
     replace
@@ -75,12 +77,37 @@ def write_print(
     PrintError
         ``print-exists``, ``disk-full``, ``cannot-write``, ``ceiling-too-small``.
     """
+    content, told = encode_print(
+        pixels, provenance=provenance, exposure=exposure, credit=credit, location=location
+    )
+    write_file(path, content, replace=replace)
+    return Written(path, len(content), told)
+
+
+def encode_print(
+    pixels: NDArray[Any],
+    *,
+    provenance: Provenance,
+    exposure: ExposureData | None = None,
+    credit: Credit = Credit(),  # noqa: B008 (frozen)
+    location: Location | None = None,
+) -> tuple[bytes, Provenance]:
+    """The bytes of a print, and its provenance as it stands in them.
+
+    Parameters
+    ----------
+    pixels, provenance, exposure, credit, location
+        As for :func:`write_print`.
+
+    Raises
+    ------
+    PrintError
+        ``ceiling-too-small``.
+    """
     height, width = pixels.shape[:2]
     exif = exif_of(exposure, size=(width, height), space=provenance.making.space, location=location)
     encode = _jpeg if provenance.making.encoding == "jpeg" else _tiff
-    content, told = encode(pixels, provenance, exif, credit)
-    write_file(path, content, replace=replace)
-    return Written(path, len(content), told)
+    return encode(pixels, provenance, exif, credit)
 
 
 def check_quality(quality: int) -> None:
@@ -96,18 +123,21 @@ def _jpeg(
     assert pixels.dtype == np.uint8
     assert making.quality is not None
 
-    def told(picture: str) -> Provenance:
-        return provenance.model_copy(update={"encoder": encoder_name(), "picture": picture})
+    def told(picture: str, developed: str) -> Provenance:
+        filled = {"encoder": encoder_name(), "picture": picture, "pixels": developed}
+        return provenance.model_copy(update=filled)
 
-    def around(bare: bytes, picture: str) -> bytes:
-        xmp, icc = xmp_packet(told(picture), credit), icc_profile(making.space)
+    def around(bare: bytes, told: Provenance) -> bytes:
+        xmp, icc = xmp_packet(told, credit), icc_profile(making.space)
         return with_segments(bare, [(APP1, exif_segment(exif)), xmp_segment(xmp), icc_segment(icc)])
 
-    metadata_bytes = len(around(b"\xff\xd8", "0" * 64)) - 2
+    metadata_bytes = len(around(b"\xff\xd8", told("0" * 64, "0" * 64))) - 2
     limit = (making.ceiling_bytes or _NO_CEILING) - metadata_bytes
-    bare = encode_jpeg_within(pixels, quality=making.quality, limit_bytes=limit)
-    picture = picture_digest(bare)
-    return around(bare, picture), told(picture)
+    with ThreadPoolExecutor(1) as beside:
+        digest = beside.submit(pixel_digest, pixels)
+        bare = encode_jpeg_within(pixels, quality=making.quality, limit_bytes=limit)
+        final = told(picture_digest(bare), digest.result())
+    return around(bare, final), final
 
 
 def _tiff(
@@ -116,6 +146,7 @@ def _tiff(
     from driftline.prints import tiff  # noqa: PLC0415 (only where a TIFF is written)
 
     assert pixels.dtype == np.uint16
-    told = provenance.model_copy(update={"encoder": tiff.encoder_name(), "picture": pixel_digest(pixels)})
+    digest = pixel_digest(pixels)
+    told = provenance.model_copy(update={"encoder": tiff.encoder_name(), "picture": digest, "pixels": digest})
     icc = icc_profile(provenance.making.space)
     return tiff.encode_tiff(pixels, exif=exif, xmp=xmp_packet(told, credit), icc=icc), told

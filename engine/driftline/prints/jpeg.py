@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 import struct
 from collections.abc import Iterator, Sequence
-from typing import Any, Final
+from typing import Any, BinaryIO, Final
 
 from numpy.typing import NDArray
 from PIL import Image, __version__, features
@@ -39,10 +40,18 @@ def encode_jpeg(pixels: NDArray[Any], *, quality: int) -> bytes:
     equal bytes with the same encoder. Its Huffman tables are the standard's: tables of the picture's own save
     1.3 % of the bytes and cost nearly as much again (measured on 24 megapixels).
     """
-    out = io.BytesIO()
     subsampling = 0 if quality >= _FULL_CHROMA_FROM else 2
-    Image.fromarray(pixels).save(out, "JPEG", quality=quality, subsampling=subsampling)
-    return out.getvalue()
+    with _file_in_memory() as out:
+        Image.fromarray(pixels).save(out, "JPEG", quality=quality, subsampling=subsampling)
+        out.seek(0)
+        return out.read()
+
+
+def _file_in_memory() -> BinaryIO:
+    """A file without a name, where the system has such: to one Pillow encodes while other threads go on."""
+    if hasattr(os, "memfd_create"):
+        return os.fdopen(os.memfd_create("jpeg"), "w+b")
+    return io.BytesIO()
 
 
 def encode_jpeg_within(pixels: NDArray[Any], *, quality: int, limit_bytes: int) -> bytes:

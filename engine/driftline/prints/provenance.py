@@ -72,7 +72,9 @@ class Provenance(BaseModel):
     decoder: str = Field(description="name and version of what read the raw file")
     encoder: str = Field("", description="name and version of what wrote the picture")
     mosaic: str = Field(pattern=_DIGEST, description="SHA-256 of the decoded sensor values")
-    pixels: str = Field(pattern=_DIGEST, description="SHA-256 of the developed pixels before encoding")
+    pixels: str | None = Field(
+        None, pattern=_DIGEST, description="SHA-256 of the developed pixels before encoding"
+    )
     picture: str | None = Field(
         None, pattern=_DIGEST, description="SHA-256 of the picture as stored in the file"
     )
