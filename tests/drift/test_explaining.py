@@ -51,9 +51,10 @@ def test_the_floor_of_these_frames_is_near_zero() -> None:
 def test_the_largest_judged_amount_rises_with_the_strength(name: str, frame: int) -> None:
     """Pushed from 0 to 3 times its strength, a recipe is never judged less, nor more mildly.
 
-    It is the amount that stands furthest out that rises. A single cause in which two sections pull opposite
-    ways may cross zero: two-tickets takes chroma out, and adds it again by its tints. Black and white is not
-    scaled, so that its recipes do not begin at nothing.
+    That holds for the amount that stands furthest out, and for every cause from where it is noticed on. Below
+    notice a cause may turn back: two sections of a recipe pull opposite ways, or a
+    sector of hue is left with too few places. Black and white is not scaled, so that its recipes do not
+    begin at nothing.
     """
     ladder = [checked(name, frame, strength) for strength in STRENGTHS]
     largest = [max(cause.ratio for cause in one.causes.values()) for one in ladder]
@@ -63,8 +64,10 @@ def test_the_largest_judged_amount_rises_with_the_strength(name: str, frame: int
     assert ranks == sorted(ranks)
     assert ranks[-1] > 0, "three times a starter recipe is in keeping"
     for milder, one in pairwise(ladder):
-        noticed = {key for key, cause in milder.causes.items() if cause.ratio >= 1}
+        noticed = {key: cause.ratio for key, cause in milder.causes.items() if cause.ratio >= 1}
         assert all(one.causes[key].comparable for key in noticed), "a stronger edit leaves a cause unread"
+        fallen = {key: ratio for key, ratio in noticed.items() if one.causes[key].ratio < ratio - SLACK}
+        assert not fallen, "a stronger edit is judged less in a cause that is noticed"
 
 
 @pytest.mark.parametrize(
