@@ -154,14 +154,12 @@ export function set(path, value, gesture = "") {
 }
 
 function moving({ line, path, track }) {
-  const at = (event) => {
-    const box = track.getBoundingClientRect();
-    return valueAt(line, (event.clientX - box.left - SIDE) / (box.width - 2 * SIDE));
-  };
-  let gesture = "", pressed = 0;
+  const at = (event) => valueAt(line, (event.clientX - box.left - SIDE) / (box.width - 2 * SIDE));
+  let gesture = "", pressed = 0, box = null; // where the track lies is asked once a drag, not at every move
   track.addEventListener("pointerdown", (event) => {
     if (event.button) return;
     gesture = `drag ${gestures += 1}`;
+    box = track.getBoundingClientRect();
     track.setPointerCapture(event.pointerId);
     track.focus({ preventScroll: true });
     set(path, at(event), gesture);
@@ -203,6 +201,7 @@ export function focus(path = current || [...lines.keys()][0]) {
 // --- drawing ---
 
 function drawAll() {
+  for (const kept of lines.values()) kept.width = kept.track?.clientWidth;
   for (const path of lines.keys()) draw(path);
   const first = current && lines.has(current) ? current : [...lines.keys()][0];
   for (const [path, { track }] of lines) if (track) track.tabIndex = path === first ? 0 : -1;

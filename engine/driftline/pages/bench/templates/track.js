@@ -6,8 +6,8 @@ import { now } from "./state.js";
 export const HEIGHT = 36, SIDE = 9;
 const TOP = 4, NOW = 28;
 
-export function way({ line, path, track }, value) {
-  const width = Math.max(track.clientWidth, 60);
+export function way({ line, path, width: wide }, value) {
+  const width = Math.max(wide ?? 0, 60);
   const x = (one) => { const at = place(line, one); return at === null ? null : SIDE + at * (width - 2 * SIDE); };
   const made = [];
   const neutral = line.neutral === null && !line.choices.length ? null : x(line.neutral);
