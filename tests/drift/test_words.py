@@ -67,6 +67,12 @@ def test_split_toning_takes_the_white_with_it() -> None:
     )
 
 
+def test_a_split_tone_that_plain_has_already_is_not_all_laid_to_the_edit() -> None:
+    """Its direction is that of both together: the parts of the two are told beside it."""
+    (line, *_) = in_words(checked({"split_tint": 4.3}, split_tint=2.9))
+    assert line.endswith("1.3 times what is noticed (2.9 by the edit, 4.3 by plain already)")
+
+
 def test_a_floor_alone_is_said_not_to_be_the_edits_doing() -> None:
     """Where plain differs from the camera and the edit does not, the edit is not blamed."""
     lines = in_words(checked({"contrast": 0.3}, exposure=0.2))

@@ -146,6 +146,8 @@ def _turned(cause: CheckedCause, checked: Checked) -> str:
 
 def _split(cause: CheckedCause, checked: Checked) -> str:
     how_far = f"{cause.ratio:.1f} times what is noticed" if cause.ratio >= 1 else "less than is noticed"
+    if (cause.floor or 0) >= 2 * FLOORS[cause.key] and cause.edit is not None:
+        how_far += f" ({cause.edit:.1f} by the edit, {cause.floor:.1f} by plain already)"
     said = f"light and dark tones part in colour, {how_far}"
     if cause.vector:
         hue, other = (degrees(phase(v)) % 360 for v in (cause.vector, -cause.vector))
