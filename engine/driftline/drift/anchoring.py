@@ -10,20 +10,27 @@ from dataclasses import dataclass
 from functools import cached_property
 from weakref import WeakKeyDictionary
 
+import numpy as np
+
 from driftline.arrays import EncodedRGB
+from driftline.colorimetry.primaries import SRGB_LUMINANCE
 from driftline.drift.grid import Light, light_planes, linear_light
 from driftline.drift.layout import GRID_CELLS, Layout, layout_of
 from driftline.drift.measuring import exposure_alone
+from driftline.drift.planes import luminance
 from driftline.drift.registration import SAME_PLACE, Registration, register
+from driftline.drift.tone import fit_tone, stops
 from driftline.drift.views import View, common_mask
 from driftline.pipeline import Developable, develop_light
-from driftline.pipeline.develop import WORKING_RATIO
+from driftline.pipeline.develop import WORKING_RATIO, sampled_light
 from driftline.recipe import NEUTRAL, Recipe
 
 MEASURING_EDGE = 1000
 LIMIT_EV = 3.0
 _RENDERING_EDGE = 2 * MEASURING_EDGE
 _ROUNDS, _CLOSE_ENOUGH = 6, 0.004
+_ONE_TONE = 0.1  # stops from the darkest to the lightest
+_EVERY = 8  # pixels from one to the next of those that a first guess is made from
 _ONE_STEP = 0.03  # from so near one step lands close enough: the slope is known to a tenth
 _SLOPE = 1.1  # what 1 EV in the scene reads on the display (measured on the demo frames, 1.0 to 1.2)
 
@@ -118,13 +125,29 @@ def _find(frame: Developable) -> Anchor:
         reason = f"no camera rendering: {frame.camera_rendering_reason}"
         return Anchor(0.0, reason, None, developed(frame, 0.0, MEASURING_EDGE), SAME_PLACE, MEASURING_EDGE)
     camera, edge = found
-    plain = developed(frame, 0.0, edge)
+    start = _guess(frame, camera)
+    plain = developed(frame, start, edge)
     placed = register(camera, plain)
     if placed.problem:
-        return Anchor(0.0, placed.problem, camera, plain, placed, edge)
-    looks = _Looks(frame, camera, placed, edge, {0.0: plain})
-    ev, reason = _fixed_point(looks)
+        return Anchor(0.0, placed.problem, camera, developed(frame, 0.0, edge), placed, edge)
+    looks = _Looks(frame, camera, placed, edge, {start: plain})
+    ev, reason = _fixed_point(looks, start)
     return Anchor(ev, reason, camera, looks.plain(ev), placed, edge)
+
+
+def _guess(frame: Developable, camera: Light) -> float:
+    """A gain near the one that is sought, from how luminance is spread over the two, wherever things lie."""
+    ev, wanted = 0.0, stops(luminance(camera[:, ::_EVERY, ::_EVERY])).ravel()
+    for _ in range(_ROUNDS):
+        light = sampled_light(frame, NEUTRAL, anchor_ev=ev, long_edge=MEASURING_EDGE, every=_EVERY)
+        plain = stops(light @ SRGB_LUMINANCE).ravel()
+        if min(np.ptp(wanted), np.ptp(plain)) < _ONE_TONE:
+            return 0.0
+        reading = fit_tone(wanted, plain).exposure
+        if abs(reading) < _ONE_STEP:
+            break
+        ev = min(max(ev - reading / _SLOPE, -LIMIT_EV), LIMIT_EV)
+    return round(ev, 4)
 
 
 def _camera(frame: Developable) -> tuple[Light, int] | None:
@@ -158,7 +181,7 @@ class _Looks:
 
     @cached_property
     def layout(self) -> Layout:
-        return layout_of(self.camera, self.seen[0.0], self.found)
+        return layout_of(self.camera, next(iter(self.seen.values())), self.found)
 
     @cached_property
     def camera_view(self) -> View:
@@ -169,9 +192,9 @@ class _Looks:
         return exposure_alone(*views, common_mask(views))
 
 
-def _fixed_point(looks: _Looks) -> tuple[float, str]:
-    """Gain by secant steps from none; 0 and a reason when the two cannot be compared."""
-    ev, slope, last = 0.0, _SLOPE, None
+def _fixed_point(looks: _Looks, start: float) -> tuple[float, str]:
+    """Gain by secant steps from a start; 0 and a reason when the two cannot be compared."""
+    ev, slope, last = start, _SLOPE, None
     for _ in range(_ROUNDS):
         reading = looks.reading(ev)
         if reading is None:
