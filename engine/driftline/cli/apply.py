@@ -41,7 +41,8 @@ def apply(
         str | None, typer.Option(metavar="ADDRESS", help="Run on a cluster instead: tcp://host:8786.")
     ] = None,
     refresh: Annotated[
-        bool, typer.Option("--refresh", help="Print anew what another version or another size made.")
+        bool,
+        typer.Option("--refresh", help="Print anew what has another version, size, location or credit."),
     ] = False,
     keep_location: Annotated[
         bool, typer.Option("--keep-location", help="Say in the prints where they were taken.")
