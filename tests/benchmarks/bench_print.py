@@ -11,9 +11,11 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
+from subprocess import PIPE
 from typing import Any
 
 import numpy as np
@@ -92,10 +94,30 @@ def _write_large(path: Path, preview: bytes) -> Path:
     )
 
 
-def libraw(path: Path) -> bytes:
-    """rawpy at its defaults and Pillow's JPEG."""
-    with rawpy.imread(str(path)) as raw:
-        return jpeg(raw.postprocess())
+PEER = """
+import io, sys, rawpy
+from PIL import Image
+for path in sys.stdin:
+    with rawpy.imread(path.strip()) as raw:
+        Image.fromarray(raw.postprocess()).save(io.BytesIO(), "jpeg", quality=92)
+    print(flush=True)
+"""
+
+
+@contextmanager
+def peer() -> Iterator[Callable[[Path], object]]:
+    """rawpy at its defaults and Pillow's JPEG, in a process of its own: none of our settings reach it."""
+    with subprocess.Popen([sys.executable, "-c", PEER], stdin=PIPE, stdout=PIPE, text=True) as process:
+        wanted, done = process.stdin, process.stdout
+        assert wanted is not None
+        assert done is not None
+
+        def develop_one(path: Path) -> None:
+            print(path, file=wanted, flush=True)
+            assert done.readline() == "\n"
+
+        yield develop_one
+        wanted.close()
 
 
 def jpeg(picture: np.ndarray) -> bytes:
@@ -200,7 +222,7 @@ def preview_seconds(path: Path, rounds: int) -> tuple[float, float]:
 
 def main(rounds: int) -> None:
     """Print the table."""
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory() as folder, peer() as libraw:
         path, out = large_dng(Path(folder)), Path(folder, "print.jpg")
 
         def ours() -> bytes:

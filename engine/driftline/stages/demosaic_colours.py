@@ -60,8 +60,10 @@ def slopes_against_green(
     return slope, mosaic - slope * green
 
 
-def follow_green(mosaic: Plane, green: Plane, own: NDArray[np.bool_], pattern: NDArray[Any]) -> Plane:
-    """One colour at every photosite of a 2 × 2 pattern; slopes and remainders are interpolated bilinearly.
+def follow_green(
+    mosaic: Plane, green: Plane, own: NDArray[np.bool_], pattern: NDArray[Any]
+) -> tuple[Plane, Plane]:
+    """One colour of a 2 × 2 pattern less green; slopes and remainders are interpolated bilinearly.
 
     Parameters
     ----------
@@ -70,14 +72,15 @@ def follow_green(mosaic: Plane, green: Plane, own: NDArray[np.bool_], pattern: N
 
     Returns
     -------
-    NDArray
-        (H, W) float32; worthless within ``slope_radius + 1`` of the edges.
+    tuple
+        (H, W) difference, and (H, W) slope of the colour against green; both worthless within
+        ``slope_radius + 1`` of the edges.
     """
     slope, rest = slopes_against_green(mosaic, green, own, pattern)
     present = own.astype(np.float32)
     weight = _sum(present, BILINEAR)
     slopes, rests = (_sum(plane * present, BILINEAR) / weight for plane in (slope, rest))
-    return np.where(own, mosaic, slopes * green + rests)
+    return np.where(own, mosaic, slopes * green + rests) - green, np.where(own, slope, slopes)
 
 
 def slope_radius(pattern: NDArray[Any]) -> int:

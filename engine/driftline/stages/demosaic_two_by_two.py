@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.stages.demosaic_colours import follow_green, slope_radius
+from driftline.stages.demosaic_false_colour import SPACING, finished
 
 Plane = NDArray[np.float32]
 
@@ -43,7 +44,7 @@ def applies_to(pattern: NDArray[Any]) -> bool:
 
 def margin_of(pattern: NDArray[Any]) -> int:
     """Photosites to lengthen the mosaic by: 7 count for a green, 3 more for a slope and its neighbours."""
-    return 7 + slope_radius(pattern) + 1
+    return 7 + slope_radius(pattern) + 1 + SPACING
 
 
 def interpolate(padded: Plane, colours: NDArray[np.intp], pattern: NDArray[Any]) -> NDArray[np.float32]:
@@ -64,8 +65,8 @@ def interpolate(padded: Plane, colours: NDArray[np.intp], pattern: NDArray[Any])
         (H, W, 3) encoded; worthless in the margin.
     """
     green = np.where(colours == 1, padded, _limited(padded + _green_less_other(padded, colours), padded))
-    red, blue = (follow_green(padded, green, colours == colour, pattern) for colour in (0, 2))
-    return np.stack([red, green, blue], axis=-1)
+    found = [follow_green(padded, green, colours == colour, pattern) for colour in (0, 2)]
+    return finished(padded, green, colours, found)
 
 
 def _green_less_other(mosaic: Plane, colours: NDArray[np.intp]) -> Plane:

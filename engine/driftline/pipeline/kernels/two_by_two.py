@@ -13,13 +13,14 @@ from __future__ import annotations
 import numpy as np
 
 from driftline.pipeline.kernels.compilation import compiled
-from driftline.pipeline.kernels.encoding import decode, encode
+from driftline.pipeline.kernels.encoding import encode
+from driftline.pipeline.kernels.false_colour import ROWS, SETTINGS, SPACING, refine, repeated
 
 RING = 16
 """Rows of the encoded mosaic that are kept."""
 SHORT = 8
 """Rows of everything else that are kept."""
-MARGIN = 6
+MARGIN = 8
 """Columns, in pairs, that a row is lengthened by on either side."""
 
 
@@ -166,21 +167,33 @@ def slope_of(level, light, common, spread, own, green, steadiness, slope, rest):
 
 
 @compiled
-def follow_two(s0, s1, r0, r1, green, out):
-    """A colour between two of its photosites."""
-    half = np.float32(0.5)
+def follow_two(s0, s1, r0, r1, green, straying, out):
+    """A colour less green between two of its photosites; adds how far its slope is from 1."""
+    half, one = np.float32(0.5), np.float32(1)
     for i in range(out.size):
-        out[i] = (s0[i] + s1[i]) * half * green[i] + (r0[i] + r1[i]) * half
+        slope = (s0[i] + s1[i]) * half
+        out[i] = slope * green[i] + (r0[i] + r1[i]) * half - green[i]
+        straying[i] += abs(slope - one)
 
 
 @compiled
-def follow_four(slopes, rests, green, out):
-    """A colour amid four of its photosites."""
+def follow_four(slopes, rests, green, straying, out):
+    """A colour less green amid four of its photosites; adds how far its slope is from 1."""
     (s0, s1, s2, s3), (r0, r1, r2, r3) = slopes, rests
-    quarter = np.float32(0.25)
+    quarter, one = np.float32(0.25), np.float32(1)
     for i in range(out.size):
         slope = ((s0[i] + s1[i]) + (s2[i] + s3[i])) * quarter
-        out[i] = slope * green[i] + ((r0[i] + r1[i]) + (r2[i] + r3[i])) * quarter
+        out[i] = slope * green[i] + ((r0[i] + r1[i]) + (r2[i] + r3[i])) * quarter - green[i]
+        straying[i] += abs(slope - one)
+
+
+@compiled
+def measured(own, green, slope, straying, out):
+    """A colour less green at one of its photosites; adds how far its slope is from 1."""
+    one = np.float32(1)
+    for i in range(out.size):
+        out[i] = own[i] - green[i]
+        straying[i] += abs(slope[i] - one)
 
 
 @compiled
@@ -200,19 +213,10 @@ def keep(measured, dark, factor, colours, out):
 
 @compiled
 def weave(even, odd, out):
-    """Two columns' (channel, pairs) into one row (width, 3)."""
-    pairs = out.shape[0] // 2
-    flat = out.reshape(-1)
-    for i in range(pairs):
-        flat[6 * i] = even[0, i]
-        flat[6 * i + 1] = even[1, i]
-        flat[6 * i + 2] = even[2, i]
-        flat[6 * i + 3] = odd[0, i]
-        flat[6 * i + 4] = odd[1, i]
-        flat[6 * i + 5] = odd[2, i]
-    if out.shape[0] % 2:
-        for c in range(3):
-            out[2 * pairs, c] = even[c, pairs]
+    """Lines of the even and of the odd columns as they lie in the picture."""
+    for i in range(even.size):
+        out[2 * i] = even[i]
+        out[2 * i + 1] = odd[i]
 
 
 @compiled
@@ -347,37 +351,50 @@ def slopes(e, g, row, pattern, steadiness, spare, slope, rest):
 
 
 @compiled
-def finish(g, slope, rest, row, pattern, settings, even, odd):
-    """The three channels of one row, (3, pairs) for the even and the odd columns."""
-    k, m, n = other_parity(row, pattern), MARGIN, even.shape[1]
-    here, above, below = row % SHORT, (row - 1) % SHORT, (row + 1) % SHORT
+def tints(e, g, slope, rest, row, pattern, spare, tint, light, straying):
+    """Both colours less green of a row, green, and how far slopes are from 1, as they lie in the picture."""
+    k, wide = other_parity(row, pattern), e.shape[2]
+    here, above, below, kept = row % SHORT, (row - 1) % SHORT, (row + 1) % SHORT, row % ROWS
     colour = pattern[row % 2, k]
-    crossing = 2 - colour
-    at_other, at_green = (even, odd) if k == 0 else (odd, even)
-    s = slice(m, m + n)
-    b, a = slice(m - 1 + k, m - 1 + k + n), slice(m + k, m + k + n)
-    green = g[here, k, s]
+    own, crossing = colour // 2, 1 - colour // 2
+    found, strays = spare[:4], spare[4:6]  # found: own and crossing, of each parity
+    s = slice(6, wide - 6)
+    strays[:] = np.float32(0)
+    measured(e[row % RING, k, s], g[here, k, s], slope[here, s], strays[k, s], found[2 * k + own, s])
+    b, a = slice(5 + k, wide - 7 + k), slice(6 + k, wide - 6 + k)
     slope_around = slope[above, b], slope[above, a], slope[below, b], slope[below, a]
     rest_around = rest[above, b], rest[above, a], rest[below, b], rest[below, a]
-    follow_four(slope_around, rest_around, green, at_other[crossing])
-    at_other[1] = green
-    b, a = slice(m - k, m - k + n), slice(m + 1 - k, m + 1 - k + n)
-    green = g[here, 1 - k, s]
-    follow_two(slope[here, b], slope[here, a], rest[here, b], rest[here, a], green, at_green[colour])
-    follow_two(slope[above, s], slope[below, s], rest[above, s], rest[below, s], green, at_green[crossing])
-    for line in (at_other[crossing], at_other[1], at_green[colour], at_green[crossing]):
-        decode(line, settings[0], settings[1], settings[2])
+    follow_four(slope_around, rest_around, g[here, k, s], strays[k, s], found[2 * k + crossing, s])
+    o = 1 - k
+    b, a = slice(6 - k, wide - 6 - k), slice(7 - k, wide - 5 - k)
+    slopes_two, rests_two = (slope[here, b], slope[here, a]), (rest[here, b], rest[here, a])
+    green, at_own, at_crossing = g[here, o, s], found[2 * o + own, s], found[2 * o + crossing, s]
+    follow_two(slopes_two[0], slopes_two[1], rests_two[0], rests_two[1], green, strays[o, s], at_own)
+    follow_two(
+        slope[above, s], slope[below, s], rest[above, s], rest[below, s], green, strays[o, s], at_crossing
+    )
+    weave(found[0], found[2], tint[0, kept])
+    weave(found[1], found[3], tint[1, kept])
+    weave(g[here, 0], g[here, 1], light[kept])
+    weave(strays[0], strays[1], straying[kept])
+
+
+def demosaic_tile(*given):
+    """Write a tile; takes what :func:`write_tile` does after its first argument."""
+    write_tile(SETTINGS, *given)
 
 
 @compiled
-def demosaic_tile(values, dark, factor, pattern, settings, top, bottom, left, right, out, down, across):
+def write_tile(
+    false_colour, values, dark, factor, pattern, settings, top, bottom, left, right, out, down, across
+):
     """Write rows ``top`` to ``bottom``, columns ``left`` to ``right``; ``left`` is even.
 
     ``out`` begins at row ``down`` and column ``across`` of the mosaic. ``values`` less ``dark``, times
     ``factor``, are linear; these two are as large as the pattern.
 
     ``settings`` are the encoding's floor, bend and value at zero, the floor of variations, the steadiness of
-    slopes, the slack of green, and the floor of liveliness.
+    slopes, the slack of green, and the floor of liveliness; ``false_colour`` those of taking that out.
     """
     n = (right - left + 1) // 2
     wide = n + 2 * MARGIN
@@ -387,25 +404,29 @@ def demosaic_tile(values, dark, factor, pattern, settings, top, bottom, left, ri
     ch, cv = np.zeros((SHORT, 2, wide), np.float32), np.zeros((SHORT, 2, wide), np.float32)
     slope, rest = np.zeros((SHORT, wide), np.float32), np.zeros((SHORT, wide), np.float32)
     spare, trust = np.zeros((8, wide), np.float32), np.zeros((4, wide), np.float32)
-    even, odd = np.zeros((3, n), np.float32), np.zeros((3, n), np.float32)
-    for row in range(top - 20, bottom):
+    tint, lines = np.zeros((2, ROWS, 2 * wide), np.float32), np.zeros((7, 2 * wide), np.float32)
+    light, straying = np.zeros((ROWS, 2 * wide), np.float32), np.zeros((ROWS, 2 * wide), np.float32)
+    own, first = repeated(pattern, right - left), top - SPACING
+    for row in range(first - 20, bottom + SPACING):
         # Each step works on the row for which all it needs is there; rows too far up are left out.
         load(
             values, dark, factor, row + 10, left, settings[0], settings[1], settings[2], e[(row + 10) % RING]
         )
-        if row >= top - 16:
+        if row >= first - 16:
             liveliness(e, row + 8, moving)
-        if row >= top - 12:
+        if row >= first - 12:
             trusts(moving, row + 6, pattern, settings[6], spare, trust[:2], trust[2:])
             differences(e, row + 6, pattern, trust, dh, dv)
-        if row >= top - 10:
+        if row >= first - 10:
             changes(dh, dv, row + 5, spare, ch, cv)
-        if row >= top - 6:
+        if row >= first - 6:
             greens(e, dh, dv, ch, cv, row + 3, pattern, settings, spare, g)
-        if row >= top - 2:
+        if row >= first - 2:
             slopes(e, g, row + 1, pattern, settings[4], spare, slope, rest)
-        if row >= top:
-            finish(g, slope, rest, row, pattern, settings, even, odd)
-            line, k = out[row - down, left - across : right - across], row % 2
-            weave(even, odd, line)
-            keep(values[row, left:right], dark[k], factor[k], pattern[k], line)
+        if row >= first:
+            tints(e, g, slope, rest, row, pattern, spare, tint, light, straying)
+        done = row - SPACING
+        if done >= top:
+            line, k = out[done - down, left - across : right - across], done % 2
+            refine(tint, light, straying, done, 2 * MARGIN, own[k], settings, false_colour, lines, line)
+            keep(values[done, left:right], dark[k], factor[k], pattern[k], line)
