@@ -18,6 +18,7 @@ from driftline.batch.order import Failed, Form, Job, Kept, Look
 from driftline.batch.standing import SUFFIXES, Found, Said, Standing
 from driftline.errors import DriftlineError, UsageError
 from driftline.frames import RAW_SUFFIXES, list_frames, sight
+from driftline.frames.refusal import check_file
 from driftline.pipeline import open_frame
 from driftline.prints import Credit, Making
 from driftline.recipe import correction_text
@@ -165,6 +166,7 @@ class _Planning:
             self.result.older.append(_kept(frame, older))
             return
         try:
+            check_file(frame)  # here, so that no worker ever opens what is no file, a pipe for instance
             replace = self.standing.may_replace(target, wanted, self._said(frame), refresh=self.refresh)
         except DriftlineError as error:
             self._fail(frame, error)
