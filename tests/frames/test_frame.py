@@ -70,6 +70,21 @@ def test_a_suffix_does_not_matter(dng: Callable[..., Path]) -> None:
     assert RawFrame(path).sensor().values.shape == (120, 160)
 
 
+def test_what_was_refused_is_not_decoded_again(
+    dng: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Several threads ask for one frame; a decoder that hangs is waited for once."""
+    bad = dng(name="bad.dng")
+    bad.write_bytes(bad.read_bytes()[:5000])
+    frame = RawFrame(bad)
+    with pytest.raises(FrameError) as first:
+        frame.sensor()
+    monkeypatch.setattr("driftline.frames.frame.ask_decoder", lambda *_: pytest.fail("asked again"))
+    with pytest.raises(FrameError) as again:
+        frame.sensor()
+    assert again.value.code == first.value.code
+
+
 def test_it_travels_between_processes(dng: Callable[..., Path]) -> None:
     """A frame can be pickled, with what it holds."""
     frame = RawFrame(dng())

@@ -50,6 +50,7 @@ class RawFrame:
 
     def __init__(self, path: str | os.PathLike[str]) -> None:
         self.path = Path(path).expanduser()
+        self._refused: FrameError | None = None  # whoever asks next need not wait for the decoder once more
         self._decoded: dict[str, Any] = {}  # beside the sensor values, once it was asked
 
     def __repr__(self) -> str:
@@ -71,8 +72,17 @@ class RawFrame:
             ``frame-too-large``, ``frame-layout``, ``frame-four-colours``, ``frame-one-colour`` or
             ``frame-decoder-lost``; the message says what was found.
         """
+        decoded: Sensor | None = vars(self).get("_sensor")
+        if decoded is not None:
+            return decoded
         with _DECODING:
-            return self._sensor
+            if self._refused is not None:
+                raise self._refused
+            try:
+                return self._sensor
+            except FrameError as refused:
+                self._refused = refused
+                raise
 
     def exposure(self) -> ExposureData:
         """How the frame was taken, as far as the file says; None is unknown, never a guess.
@@ -116,6 +126,7 @@ class RawFrame:
 
     def pairing_facts(self) -> tuple[Tags, JpegSize | None]:
         """What a JPEG beside the file is held against: its EXIF, and its upright size if that is known."""
+        check_file(self.path)
         sizes = self._preview.sizes
         return self._tags, upright_size(sizes) if sizes else None
 
