@@ -71,4 +71,4 @@ class Window:
     def close(self) -> None:
         """Close it; a page that complained fails the test."""
         self.context.close()
-        assert self.complaints == []
+        assert not self.complaints, self.complaints

@@ -89,7 +89,7 @@ async function flush() {
     say(error.message);
     away = error.code === "away";
     waiting = away ? laidOver(changes, waiting) : {}; // kept until the bench answers again
-    if (!away) await refreshed();
+    if (!away) await attempt(() => refreshed());
   } finally {
     sending = false;
   }
@@ -107,7 +107,7 @@ export function adopt(state) {
   tell("state", { other });
   if (moved || other) tell("values");
   if (clashes?.length) tell("clash", clashes);
-  if (other || done) past();
+  if (other || done) attempt(past);
 }
 
 async function refreshed(known = "") {
