@@ -15,6 +15,7 @@ import numpy as np
 from driftline.pipeline.kernels.compilation import compiled
 from driftline.pipeline.kernels.encoding import encode
 from driftline.pipeline.kernels.false_colour import ROWS, SETTINGS, SPACING, refine, repeated
+from driftline.pipeline.kernels.following import measured
 
 RING = 16
 """Rows of the encoded mosaic that are kept."""
@@ -185,15 +186,6 @@ def follow_four(slopes, rests, green, straying, out):
         slope = ((s0[i] + s1[i]) + (s2[i] + s3[i])) * quarter
         out[i] = slope * green[i] + ((r0[i] + r1[i]) + (r2[i] + r3[i])) * quarter - green[i]
         straying[i] += abs(slope - one)
-
-
-@compiled
-def measured(own, green, slope, straying, out):
-    """A colour less green at one of its photosites; adds how far its slope is from 1."""
-    one = np.float32(1)
-    for i in range(out.size):
-        out[i] = own[i] - green[i]
-        straying[i] += abs(slope[i] - one)
 
 
 @compiled
