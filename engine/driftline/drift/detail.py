@@ -15,10 +15,10 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from driftline.drift.planes import halved
 from driftline.drift.tone import quantiles
+from driftline.pipeline.kernels.blur import blur
 
 _SHARES = np.linspace(0.005, 0.995, 65)
 _SAMPLES, _LEVELS, _STEEPEST = 50_000, 2048, 4.0
@@ -59,8 +59,8 @@ def band_contrasts(pictures: Sequence[Plane], mask: NDArray[np.bool_]) -> dict[s
         for _ in range(halvings):
             weight, planes = halved(weight), [halved(plane) for plane in planes]
         counts = weight > 0.5
-        weights = [_blur(weight, sigma) for sigma in (fine, coarse)]
-        bands = (_band([_blur(plane, s) for s in (fine, coarse)], weights) for plane in planes)
+        weights = [blur(weight, sigma) for sigma in (fine, coarse)]
+        bands = (_band([blur(plane, s) for s in (fine, coarse)], weights) for plane in planes)
         contrasts[key] = tuple(_spread(band[counts]) for band in bands)
     return contrasts
 
@@ -99,12 +99,6 @@ def _curved(L: Plane, before: NDArray[Any], after: NDArray[Any]) -> Plane:
     index = np.minimum(position.astype(np.int32), _LEVELS - 2)
     table, steps = curve.astype(np.float32), np.diff(curve).astype(np.float32)
     return np.asarray(table[index] + steps[index] * (position - index))
-
-
-def _blur(L: Plane, sigma: float) -> Plane:
-    if sigma == 0:
-        return L
-    return np.asarray(ndimage.gaussian_filter(L, sigma, mode="nearest", truncate=3.0))
 
 
 def _spread(band: Any) -> float:

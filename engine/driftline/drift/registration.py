@@ -13,7 +13,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from driftline.drift.aligning import (
     ENOUGH_TO_START,
@@ -26,6 +25,7 @@ from driftline.drift.aligning import (
 )
 from driftline.drift.grid import Window, by_area
 from driftline.drift.planes import luminance
+from driftline.pipeline.kernels.blur import blur
 
 COARSE, FINE = 128, 400  # long edge in pixels
 _SAME_PLACE = 0.1  # pixels
@@ -179,8 +179,8 @@ def _log(Y: NDArray[np.float32]) -> NDArray[np.float32]:
 def _structure(Y: NDArray[np.float32]) -> NDArray[np.float32]:
     """Log luminance less its local mean, over its local spread; flat parts stay near 0."""
     x = _log(Y)
-    x = x - ndimage.gaussian_filter(x, 5, mode="nearest", truncate=2.5)
-    spread = ndimage.gaussian_filter(x * x, 8, mode="nearest", truncate=2.5)
+    x = x - blur(x, 5, truncate=2.5)
+    spread = blur(x * x, 8, truncate=2.5)
     return np.asarray(x / np.sqrt(spread + np.float32(0.1**2)))
 
 
