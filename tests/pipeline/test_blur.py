@@ -13,7 +13,7 @@ from driftline.pipeline.kernels.blur import blur
 @pytest.mark.parametrize("sigma", [0.5, 1.0, 8.0])
 @pytest.mark.parametrize("truncate", [2.5, 3.0])
 def test_it_is_scipys_with_edges_that_go_on(shape: tuple[int, int], sigma: float, truncate: float) -> None:
-    """Against ``scipy.ndimage.gaussian_filter``, which works in float64; planes may be smaller than the reach."""
+    """Against ``scipy.ndimage.gaussian_filter``, in float64; planes may be smaller than the reach."""
     plane = np.random.default_rng(3).random(shape, dtype=np.float32)
     theirs = ndimage.gaussian_filter(plane.astype(np.float64), sigma, mode="nearest", truncate=truncate)
     np.testing.assert_allclose(blur(plane, sigma, truncate=truncate), theirs, atol=1e-6)

@@ -137,11 +137,11 @@ def _find(frame: Developable) -> Anchor:
 
 def _guess(frame: Developable, camera: Light) -> float:
     """A gain near the one that is sought, from how luminance is spread over the two, wherever things lie."""
-    ev, wanted = 0.0, stops(luminance(camera[:, ::_EVERY, ::_EVERY])).ravel()
+    ev, wanted = 0.0, np.sort(luminance(camera[:, ::_EVERY, ::_EVERY]), axis=None)
     for _ in range(_ROUNDS):
         light = sampled_light(frame, NEUTRAL, anchor_ev=ev, long_edge=MEASURING_EDGE, every=_EVERY)
-        plain = stops(light @ SRGB_LUMINANCE).ravel()
-        if min(np.ptp(wanted), np.ptp(plain)) < _ONE_TONE:
+        plain = np.sort(light @ SRGB_LUMINANCE, axis=None)
+        if min(np.ptp(stops(ends)) for ends in (wanted[[0, -1]], plain[[0, -1]])) < _ONE_TONE:
             return 0.0
         reading = fit_tone(wanted, plain).exposure
         if abs(reading) < _ONE_STEP:

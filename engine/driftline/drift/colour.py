@@ -121,11 +121,6 @@ def coloured(lab: Planes, way: OneWay, lightness: NDArray[Any]) -> Planes:
     return mixed(from_oklab(np.stack([lab[0], ab.real, ab.imag])), way.white)
 
 
-def greyed(lab: Planes) -> Planes:
-    """Linear sRGB of Oklab (3, n) without its colour: the grey of the same lightness."""
-    return np.repeat(lab[:1] ** 3, 3, axis=0)
-
-
 def _one_way(z_A: NDArray[Any], z_B: NDArray[Any], rgb_B: Planes, steps: Steps, turning: bool) -> OneWay:
     undo, z, c = np.eye(3), z_B, 1 + 0j
     for _ in range(_WHITE_ROUNDS):

@@ -9,13 +9,16 @@ from numpy.typing import NDArray
 
 from driftline.drift.causes import COLOUR_CAUSES
 from driftline.drift.colour import Colour
+from driftline.drift.places import Places
 from driftline.drift.planes import Planes, relative_colour
 from driftline.drift.together import Together
+from driftline.drift.tone import quantiles, stops
 
 FEWEST_PLACES = 100  # fewer than this are no picture
 _FEW_SHARE = 0.05
 _FLAT = 0.004  # Oklab L
 _FAR_STOPS = 0.5
+_ENDS = np.array([0.01, 0.99])
 _MONOCHROME = 0.002  # Oklab C that 99 places in 100 of black and white stay below; fog made neutral does not
 _LITTLE_COLOUR = 0.01  # standard deviation of z
 _TINT_STEPS = np.linspace(0, 1, 17)[1:-1]
@@ -32,17 +35,17 @@ def nothing_to_compare(at: Together, pair: tuple[int, int], names: Names = NAMES
     for i, name in zip(pair, names, strict=True):
         if at.views[i].empty:
             return f"{name} is {at.views[i].empty}"
-    if at.labs[0].shape[1] < FEWEST_PLACES:
+    if at.cells[0].lab.shape[1] < FEWEST_PLACES:
         return "hardly any place is clear of black and white in both pictures"
     for i, name in zip(pair, names, strict=True):
-        if float(np.std(at.labs[i][0])) < _FLAT:
+        if at.cells[i].contrast < _FLAT:
             return f"{name} is flat: one tone all over"
     return ""
 
 
-def doubt_about_exposure(x_A: NDArray[Any], x_B: NDArray[Any]) -> str:
-    """Why the exposure at middle grey is a guess, of luminance in stops about it; empty when it is not."""
-    ends = [np.quantile(x, (0.01, 0.99)) for x in (x_A, x_B)]
+def doubt_about_exposure(ordered_A: NDArray[Any], ordered_B: NDArray[Any]) -> str:
+    """Why the exposure at middle grey is a guess, of two ascending luminances; empty when it is not."""
+    ends = [stops(quantiles(ordered, _ENDS)) for ordered in (ordered_A, ordered_B)]
     if max(end[1] for end in ends) < -_FAR_STOPS:
         return "nothing in the picture is as light as middle grey: exposure there is a guess"
     if min(end[0] for end in ends) > _FAR_STOPS:
@@ -50,12 +53,12 @@ def doubt_about_exposure(x_A: NDArray[Any], x_B: NDArray[Any]) -> str:
     return ""
 
 
-def monochrome(lab_A: NDArray[Any], lab_B: NDArray[Any], names: Names = NAMES) -> str:
-    """Which of two pictures (Oklab, (3, n)) is black and white, in words; empty when both have colour.
+def monochrome(A: Places, B: Places, names: Names = NAMES) -> str:
+    """Which of two pictures is black and white, in words; empty when both have colour.
 
     Fog of which an edit left somewhat less colour has not been made black and white.
     """
-    most = [float(np.quantile(np.hypot(lab[1], lab[2]), 0.99)) for lab in (lab_A, lab_B)]
+    most = [A.most_chroma, B.most_chroma]
     if max(most) < _MONOCHROME:
         return "both pictures are black and white"
     without = min(most) < min(_MONOCHROME, max(most) / 2)

@@ -82,7 +82,7 @@ def alike(pictures: Sequence[Plane], mask: NDArray[np.bool_]) -> list[Plane]:
     """Every picture with the mean of their distributions of lightness, each by a global tone curve."""
     places = np.flatnonzero(mask)
     places = places[:: max(1, len(places) // _SAMPLES)]
-    spreads = [quantiles(L.ravel()[places], _SHARES) for L in pictures]
+    spreads = [quantiles(np.sort(L.ravel()[places]), _SHARES) for L in pictures]
     mean = np.mean(spreads, axis=0)
     return [_curved(L, spread, mean) for L, spread in zip(pictures, spreads, strict=True)]
 

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from driftline.drift.causes import (
     COLOUR_CAUSES,
@@ -19,7 +17,7 @@ from driftline.drift.causes import (
     unsure,
 )
 from driftline.drift.clipping import mostly_where, newly_clipped
-from driftline.drift.colour import DARKEST, Colour, coloured, fit_colour, greyed
+from driftline.drift.colour import DARKEST, Colour, coloured, fit_colour
 from driftline.drift.comparable import (
     NAMES,
     Names,
@@ -32,11 +30,12 @@ from driftline.drift.comparable import (
     without_colour,
 )
 from driftline.drift.detail import detail_between
-from driftline.drift.planes import Planes, from_oklab, luminance
+from driftline.drift.places import Lights, Places
+from driftline.drift.planes import Planes, from_oklab
 from driftline.drift.registration import SAME_PLACE, Registration
 from driftline.drift.residual import fit_residual
 from driftline.drift.together import FEW_SAMPLES, Together
-from driftline.drift.tone import Tone, fit_tone, mean_tone, stops
+from driftline.drift.tone import Tone, fit_tone, mean_tone
 from driftline.drift.verdict import DEFAULT_BANDS, Bands, judge_alone
 from driftline.drift.views import Mask, View, bring_together, common_mask
 
@@ -115,7 +114,7 @@ def drift_between(
         return Drift(all_not_comparable(problem), registration=registration, compared_share=at.share)
     A, B = (at.views[i] for i in pair)
     colour = _colour(at, pair, names)
-    cells, blocks = (colour.laid_over(*(labs[i] for i in pair)) for labs in (at.labs, at.blocks))
+    cells, blocks = (colour.laid_over(*(each[i] for i in pair)) for each in (at.cells, at.blocks))
     rest = {**colour.causes, **cells.tonal(), "residual": blocks.residual(), **_detail(at, pair)}
     doubt = doubt_about_all(at.share)
     rest = {key: unsure(cause, doubt) for key, cause in rest.items()} if doubt else rest
@@ -130,27 +129,27 @@ def drift_between(
 
 @dataclass(frozen=True)
 class _LaidOver:
-    """A with the colour of B, beside B; and B with the colour of A, beside A: linear sRGB (3, n)."""
+    """A with the colour of B, beside B; and B with the colour of A, beside A."""
 
-    a_as_b: Planes
-    b: Planes
-    b_as_a: Planes
-    a: Planes
-
-    @cached_property
-    def _x(self) -> list[NDArray[np.float64]]:
-        return [stops(luminance(rgb)) for rgb in (self.a_as_b, self.b, self.b_as_a, self.a)]
+    a_as_b: Lights
+    b: Lights
+    b_as_a: Lights
+    a: Lights
 
     def tone(self) -> Tone:
         """Exposure and contrast of B against A."""
-        return mean_tone(fit_tone(self._x[0], self._x[1]), fit_tone(self._x[2], self._x[3]))
+        there, back = (
+            fit_tone(self.a_as_b.ordered, self.b.ordered),
+            fit_tone(self.b_as_a.ordered, self.a.ordered),
+        )
+        return mean_tone(there, back)
 
     def tonal(self) -> dict[str, Cause]:
         """Exposure and contrast."""
         tone = self.tone()
         exposure, doubt = (
             Cause("exposure", _zeroed(tone.exposure)),
-            doubt_about_exposure(self._x[3], self._x[1]),
+            doubt_about_exposure(self.a.ordered, self.b.ordered),
         )
         return {
             "exposure": unsure(exposure, doubt) if doubt else exposure,
@@ -171,23 +170,24 @@ class _ColourBetween:
     fit: Colour | None
     grey: bool
 
-    def laid_over(self, lab_A: Planes, lab_B: Planes) -> _LaidOver:
-        """Places of both pictures in Oklab, the colour of each laid over the other."""
-        A, B = (greyed(lab) if self.grey else from_oklab(lab) for lab in (lab_A, lab_B))
+    def laid_over(self, A: Places, B: Places) -> _LaidOver:
+        """Places of both pictures, the colour of each laid over the other."""
+        a, b = (A.greys, B.greys) if self.grey else (A.lights, B.lights)
         if self.fit is None:
-            return _LaidOver(A, B, B, A)
-        L = (lab_A[0] + lab_B[0]) / 2
-        return _LaidOver(coloured(lab_A, self.fit.forth, L), B, coloured(lab_B, self.fit.back, L), A)
+            return _LaidOver(a, b, b, a)
+        L = (A.lab[0] + B.lab[0]) / 2
+        forth, back = coloured(A.lab, self.fit.forth, L), coloured(B.lab, self.fit.back, L)
+        return _LaidOver(Lights(forth), b, Lights(back), a)
 
 
 def _colour(at: Together, pair: tuple[int, int], names: Names) -> _ColourBetween:
-    grey = monochrome(at.labs[pair[0]], at.labs[pair[1]], names)
-    blocks = _light_enough(*(at.blocks[i] for i in pair))
+    grey = monochrome(at.cells[pair[0]], at.cells[pair[1]], names)
+    blocks = _light_enough(*(at.blocks[i].lab for i in pair))
     missing, reason = without_colour(*blocks)
     if grey or len(missing) == len(COLOUR_CAUSES):
         causes = {key: not_comparable(key, grey or reason) for key in COLOUR_CAUSES}
         return _ColourBetween(causes, None, bool(grey))
-    few = _FEW_CELLS if at.blocks is at.labs else _FEW_BLOCKS
+    few = _FEW_CELLS if at.blocks is at.cells else _FEW_BLOCKS
     fit = fit_colour(*(from_oklab(lab) for lab in blocks), coloured=not missing, fewest=few)
     return _ColourBetween(
         _colour_causes(fit) | {key: not_comparable(key, reason) for key in missing}, fit, grey=False
@@ -206,7 +206,7 @@ def exposure_alone(A: View, B: View, mask: Mask) -> float | None:
     at = Together((A, B), mask, FEW_SAMPLES)
     if nothing_to_compare(at, (0, 1)):
         return None
-    return _colour(at, (0, 1), NAMES).laid_over(*at.labs).tone().exposure
+    return _colour(at, (0, 1), NAMES).laid_over(*at.cells).tone().exposure
 
 
 def _zeroed(value: float, rounding: float = 1e-7) -> float:

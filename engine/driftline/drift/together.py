@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.drift.detail import band_contrasts
-from driftline.drift.planes import Planes
+from driftline.drift.places import Places
 from driftline.drift.views import Mask, View, whole_cells
 
 SAMPLES, FEW_SAMPLES = 60_000, 20_000
@@ -42,32 +42,36 @@ class Together:
         return float(self.mask.mean())
 
     @cached_property
-    def _cells(self) -> NDArray[np.intp]:
+    def _which(self) -> NDArray[np.intp]:
         cells = np.flatnonzero(whole_cells(self.mask))
         return cells[:: max(1, -(-len(cells) // self.at_most))]
 
     @cached_property
-    def labs(self) -> tuple[Planes, ...]:
-        """Of each picture the same evenly spread cells, Oklab (3, n) float64.
+    def cells(self) -> tuple[Places, ...]:
+        """Of each picture the same evenly spread cells.
 
         A cell is the mean of two by two places in Oklab: that takes out most of what JPEG encoding does to
         colour, and a change of exposure, chroma or hue does to the mean what it does to each place.
         """
-        return tuple(view.cells.reshape(3, -1)[:, self._cells].astype(np.float64) for view in self.views)
+        return tuple(_at(view.cells, self._which) for view in self.views)
 
     @cached_property
-    def blocks(self) -> tuple[Planes, ...]:
-        """Of each picture the same evenly spread blocks of four by four places, Oklab (3, n) float64.
+    def blocks(self) -> tuple[Places, ...]:
+        """Of each picture the same evenly spread blocks of four by four places.
 
         They are for colour: half of a JPEG's chroma is not there at the size of a cell.
         """
         blocks = np.flatnonzero(whole_cells(whole_cells(self.mask)))
         if len(blocks) < FEWEST_BLOCKS:
-            return self.labs
+            return self.cells
         blocks = blocks[:: max(1, -(-len(blocks) // MOST_BLOCKS))]
-        return tuple(view.blocks.reshape(3, -1)[:, blocks].astype(np.float64) for view in self.views)
+        return tuple(_at(view.blocks, blocks) for view in self.views)
 
     @cached_property
     def details(self) -> Mapping[str, tuple[Any, ...]]:
         """Band contrast of each picture, by cause."""
         return band_contrasts([view.lab[0] for view in self.views], self.mask)
+
+
+def _at(lab: NDArray[Any], places: NDArray[np.intp]) -> Places:
+    return Places(lab.reshape(3, -1)[:, places].astype(np.float64))

@@ -12,10 +12,18 @@ MIDDLE_GREY = 0.18
 _SHARES = np.linspace(0.02, 0.98, 49)
 
 
-def quantiles(values: NDArray[Any], shares: NDArray[Any]) -> NDArray[np.float64]:
-    """Quantiles of (n,) values by one sort, linear between order statistics."""
-    ordered = np.sort(values)
-    return np.asarray(np.interp(shares * (len(ordered) - 1), np.arange(len(ordered)), ordered))
+def quantiles(ordered: NDArray[Any], shares: NDArray[Any]) -> NDArray[np.float64]:
+    """Quantiles of (n,) ascending values, linear between order statistics.
+
+    Examples
+    --------
+    >>> quantiles(np.array([1.0, 2.0, 4.0]), np.array([0.0, 0.25, 1.0])).tolist()
+    [1.0, 1.5, 4.0]
+    """
+    below, part = np.divmod(shares * (len(ordered) - 1), 1)
+    first = np.minimum(below.astype(np.intp), len(ordered) - 1)
+    low, high = (ordered[np.minimum(first + n, len(ordered) - 1)].astype(np.float64) for n in (0, 1))
+    return np.asarray(low + part * (high - low))
 
 
 @dataclass(frozen=True)
@@ -27,11 +35,11 @@ class Tone:
 
 
 def stops(Y: NDArray[Any]) -> NDArray[Any]:
-    """Luminance in stops about middle grey, float32."""
+    """Luminance in stops about middle grey."""
     return np.asarray(np.log2(np.maximum(Y, 1e-6) / MIDDLE_GREY))
 
 
-def fit_tone(x_A: NDArray[Any], x_B: NDArray[Any]) -> Tone:
+def fit_tone(ordered_A: NDArray[Any], ordered_B: NDArray[Any]) -> Tone:
     """Exposure and contrast of B against A, each free of the other.
 
     The quantiles of one picture are laid against those of the other (2 … 98 %), so that noise and a pixel
@@ -41,10 +49,10 @@ def fit_tone(x_A: NDArray[Any], x_B: NDArray[Any]) -> Tone:
 
     Parameters
     ----------
-    x_A, x_B
-        (n,) luminance in stops about middle grey, of the same places in both pictures.
+    ordered_A, ordered_B
+        (n,) luminance of the same places in both pictures, ascending.
     """
-    q_A, q_B = quantiles(x_A, _SHARES), quantiles(x_B, _SHARES)
+    q_A, q_B = (stops(quantiles(ordered, _SHARES)) for ordered in (ordered_A, ordered_B))
     s = float(q_B.std() / q_A.std())
     o = float(q_B.mean() - s * q_A.mean())
     return Tone(exposure=2 * o / (1 + s), contrast=float(np.log2(s)))

@@ -34,7 +34,7 @@ def blur(plane: Plane, sigma: float, *, truncate: float = 3.0) -> Plane:
     Examples
     --------
     >>> step = np.float32([[0, 0, 0, 1, 1, 1]])
-    >>> blur(step, 1.0).round(2).tolist()[0][1:5]
+    >>> [round(float(x), 2) for x in blur(step, 1.0)[0, 1:5]]
     [0.06, 0.3, 0.7, 0.94]
     """
     out = np.empty(plane.shape, np.float32)
