@@ -108,6 +108,18 @@ def test_reduction_agrees_with_averaging_everything() -> None:
     assert np.abs(reduced - whole).mean() < 2e-3
 
 
+@pytest.mark.parametrize("space", [SRGB, ADOBE_RGB])
+@pytest.mark.parametrize("max_edge", [None, 90])
+def test_light_is_what_the_code_values_stand_for(space: str, max_edge: int | None) -> None:
+    """Asked for linear light, it is that of the encoded picture (IEC 61966-2-1), reduced or not."""
+    blob = picture(size=(240, 160))
+    encoded, light = (
+        decode_jpeg(blob, space, max_edge=max_edge, linear=linear)[0] for linear in (False, True)
+    )
+    assert light.dtype == np.float32
+    np.testing.assert_allclose(light, srgb_decode(encoded), atol=2e-6)
+
+
 def test_size() -> None:
     """Width and height without decoding."""
     assert jpeg_size(picture(size=(480, 320))) == JpegSize(480, 320)

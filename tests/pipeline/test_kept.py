@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 import demo_frames
+from driftline.colorimetry.encodings import srgb_decode
 from driftline.errors import FrameError
 from driftline.pipeline import KeptFrame, develop, keep, kept_name, open_frame
 from driftline.recipe import NEUTRAL, Curve, Recipe
@@ -40,6 +41,11 @@ def test_it_holds_what_measuring_needs(files: dict[str, bytes]) -> None:
     rendering = kept.camera_rendering()
     assert rendering is not None
     assert max(rendering.shape) <= 1000
+    for either in (frame, kept):
+        encoded, light = either.camera_rendering(500), either.camera_light(500)
+        assert encoded is not None
+        assert light is not None
+        np.testing.assert_allclose(light, srgb_decode(encoded), atol=1e-4)
 
 
 def test_keeping_is_deterministic(files: dict[str, bytes]) -> None:

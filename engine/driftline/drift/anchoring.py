@@ -12,9 +12,8 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from driftline.arrays import EncodedRGB
 from driftline.colorimetry.primaries import SRGB_LUMINANCE
-from driftline.drift.grid import Light, light_planes, linear_light
+from driftline.drift.grid import Light, light_planes
 from driftline.drift.layout import GRID_CELLS, Layout, layout_of
 from driftline.drift.measuring import exposure_alone
 from driftline.drift.planes import luminance
@@ -110,11 +109,6 @@ def developed(frame: Developable, ev: float, edge: int, recipe: Recipe = NEUTRAL
     return light_planes(light, keep=4 * GRID_CELLS)
 
 
-def prepared(picture: EncodedRGB, name: str) -> Light:
-    """A picture in linear light, with no more pixels than measuring needs."""
-    return linear_light(picture, name=name, keep=4 * GRID_CELLS)
-
-
 def _find(frame: Developable) -> Anchor:
     with ThreadPoolExecutor(1) as beside:
         waiting = beside.submit(_camera, frame)
@@ -152,10 +146,10 @@ def _guess(frame: Developable, camera: Light) -> float:
 
 def _camera(frame: Developable) -> tuple[Light, int] | None:
     """The camera rendering, prepared, and the long edge at which it is compared."""
-    rendering = frame.camera_rendering(_RENDERING_EDGE)
-    if rendering is None:
+    light = frame.camera_light(_RENDERING_EDGE)
+    if light is None:
         return None
-    return prepared(rendering, "camera rendering"), _edge(max(rendering.shape[:2]))
+    return light_planes(light, keep=4 * GRID_CELLS), _edge(max(light.shape[:2]))
 
 
 def _edge(rendering_edge: int) -> int:

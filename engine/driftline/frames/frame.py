@@ -8,6 +8,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from driftline.arrays import EncodedRGB
 from driftline.errors import FrameError
 from driftline.frames import fingerprint as prints_of
@@ -18,7 +21,6 @@ from driftline.frames.jpeg import JpegSize, Reduce, reduced_codes
 from driftline.frames.preview import Preview, preview_of
 from driftline.frames.refusal import check_file, missing_sensor_data, refuse
 from driftline.frames.rendering import (
-    Rendering,
     Source,
     beside_source,
     embedded_source,
@@ -113,9 +115,11 @@ class RawFrame:
         FrameError
             If there is no file to read.
         """
-        rendering = self._render(max_edge)
-        self._reason = rendering.reason
-        return rendering.pixels
+        return self._render(max_edge, linear=False)
+
+    def camera_light(self, max_edge: int | None = None) -> NDArray[np.float32] | None:
+        """As :meth:`camera_rendering`, as the light that it stands for: linear sRGB, float32 (h, w, 3)."""
+        return self._render(max_edge, linear=True)
 
     @property
     def camera_rendering_reason(self) -> str:
@@ -180,14 +184,15 @@ class RawFrame:
         except FrameError as lost:
             return Answer(failed={"kind": "lost", "step": "open", "said": lost.message})
 
-    def _render(self, max_edge: int | None) -> Rendering:
+    def _render(self, max_edge: int | None, *, linear: bool) -> NDArray[np.float32] | None:
         check_file(self.path)
-        embedded = render_source(self._embedded(), max_edge, self.reduce_codes)
-        if embedded.pixels is not None:
-            return embedded
-        beside = beside_source(self.path, *self.pairing_facts())
-        rendering = render_source(beside, max_edge, self.reduce_codes)
-        return Rendering(rendering.pixels, f"{embedded.reason}; {rendering.reason}")
+        found = render_source(self._embedded(), max_edge, self.reduce_codes, linear=linear)
+        self._reason = found.reason
+        if found.pixels is None:
+            beside = beside_source(self.path, *self.pairing_facts())
+            found = render_source(beside, max_edge, self.reduce_codes, linear=linear)
+            self._reason += f"; {found.reason}"
+        return found.pixels
 
     def _embedded(self) -> Source:
         return embedded_source(self._preview, self._tags, self._directories)

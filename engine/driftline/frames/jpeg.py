@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from driftline.arrays import EncodedRGB
 from driftline.colorimetry.encodings import srgb_decode, srgb_encode
 from driftline.frames.preview_space import SRGB, apply_profile, to_srgb
 
@@ -24,8 +23,14 @@ _ROWS_AT_A_TIME = (
     64  # four times as fast as all at once: Pillow joins many small pieces of what it hands over
 )
 
-Reduce = Callable[[NDArray[np.uint8], int], EncodedRGB]
-"""Code values (H, W, 3) and the longest edge wanted to encoded sRGB, averaged in linear light."""
+
+class Reduce(Protocol):
+    """What averages code values (H, W, 3) down in linear light."""
+
+    def __call__(
+        self, codes: NDArray[np.uint8], max_edge: int, *, linear: bool = False
+    ) -> NDArray[np.float32]:
+        """A picture with the long edge wanted, encoded sRGB, or as the light it is."""
 
 
 class JpegError(ValueError):
@@ -52,14 +57,19 @@ def jpeg_size(blob: bytes) -> JpegSize:
         return JpegSize(*picture.size)
 
 
-def reduced_codes(codes: NDArray[np.uint8], max_edge: int) -> EncodedRGB:
+def reduced_codes(codes: NDArray[np.uint8], max_edge: int, *, linear: bool = False) -> NDArray[np.float32]:
     """Average code values down in linear light, so that the long edge is ``max_edge``."""
-    return _reduced(_LINEAR[codes], max_edge)
+    return _reduced(_LINEAR[codes], max_edge, linear)
 
 
 def decode_jpeg(
-    blob: bytes, space: str, *, max_edge: int | None = None, reduce: Reduce = reduced_codes
-) -> tuple[EncodedRGB, str]:
+    blob: bytes,
+    space: str,
+    *,
+    max_edge: int | None = None,
+    reduce: Reduce = reduced_codes,
+    linear: bool = False,
+) -> tuple[NDArray[np.float32], str]:
     """A JPEG as encoded sRGB, as stored.
 
     Parameters
@@ -74,6 +84,8 @@ def decode_jpeg(
         reads 0.10 to 0.15 less, measured on two cameras' renderings.)
     reduce
         What averages code values down; a faster one may stand in.
+    linear
+        Not encoded: the light itself.
 
     Returns
     -------
@@ -95,11 +107,13 @@ def decode_jpeg(
         if codes is None:
             codes = _codes(rgb if rgb.mode == "RGB" else rgb.convert("RGB"))
     converted = to_srgb(_ENCODED[codes], space) if space != SRGB and not profile else None
-    if max_edge is None or max(codes.shape[:2]) <= max_edge:
-        return (_ENCODED[codes] if converted is None else converted), name
+    if max_edge is not None and max(codes.shape[:2]) > max_edge:
+        if converted is not None:
+            return _reduced(srgb_decode(converted), max_edge, linear), name
+        return reduce(codes, max_edge, linear=linear), name
     if converted is not None:
-        return _reduced(srgb_decode(converted), max_edge), name
-    return reduce(codes, max_edge), name
+        return (srgb_decode(converted).astype(np.float32) if linear else converted), name
+    return (_LINEAR if linear else _ENCODED)[codes], name
 
 
 def _decoded(blob: bytes) -> NDArray[np.uint8] | None:
@@ -125,15 +139,16 @@ def _codes(picture: Any) -> NDArray[np.uint8]:
     return codes
 
 
-def _reduced(linear: NDArray[np.float32], max_edge: int) -> EncodedRGB:
-    """Average linear light down so that the long edge is ``max_edge``, and encode it."""
+def _reduced(light: NDArray[np.float32], max_edge: int, linear: bool) -> NDArray[np.float32]:
+    """Average linear light down so that the long edge is ``max_edge``, and encode it if that is asked."""
     from PIL import Image  # noqa: PLC0415
 
-    height, width = linear.shape[:2]
+    height, width = light.shape[:2]
     scale = max_edge / max(height, width)
     size = (max(round(width * scale), 1), max(round(height * scale), 1))
-    planes = [Image.fromarray(linear[..., index]).resize(size, Image.Resampling.BOX) for index in range(3)]
-    return np.asarray(srgb_encode(np.stack([np.asarray(plane) for plane in planes], axis=-1)))
+    planes = [Image.fromarray(light[..., index]).resize(size, Image.Resampling.BOX) for index in range(3)]
+    small = np.stack([np.asarray(plane) for plane in planes], axis=-1)
+    return small if linear else np.asarray(srgb_encode(small))
 
 
 @contextmanager

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from driftline.arrays import EncodedRGB
 from driftline.frames import tags as exif
 from driftline.frames.directories import Directories
 from driftline.frames.jpeg import JpegError, JpegSize, Reduce, decode_jpeg, jpeg_size, reduced_codes
@@ -48,16 +48,20 @@ class Source:
 class Rendering:
     """A decoded camera rendering, or why there is none."""
 
-    pixels: EncodedRGB | None
+    pixels: NDArray[np.float32] | None
     reason: str
 
 
-def render_source(source: Source, max_edge: int | None, reduce: Reduce = reduced_codes) -> Rendering:
-    """Decode a source, upright."""
+def render_source(
+    source: Source, max_edge: int | None, reduce: Reduce = reduced_codes, *, linear: bool = False
+) -> Rendering:
+    """Decode a source, upright; to encoded sRGB, or to the light that it stands for."""
     if source.blob is None:
         return Rendering(None, source.reason)
     try:
-        pixels, space = decode_jpeg(source.blob, source.space, max_edge=max_edge, reduce=reduce)
+        pixels, space = decode_jpeg(
+            source.blob, source.space, max_edge=max_edge, reduce=reduce, linear=linear
+        )
     except JpegError as error:
         return Rendering(None, f"{source.reason} cannot be read: {error}")
     reason = source.reason if space == SRGB else f"{source.reason}, converted from {space}"

@@ -35,11 +35,11 @@ TileWriter = Callable[[CameraRGB, NDArray[Any], int, int], None]
 _LIGHT = srgb_decode(np.arange(256) / 255).astype(np.float32)
 
 
-def reduced(codes: NDArray[np.uint8], max_edge: int) -> EncodedRGB:
+def reduced(codes: NDArray[np.uint8], max_edge: int, *, linear: bool = False) -> NDArray[np.float32]:
     """Average code values (H, W, 3) down in linear light, so that the long edge is ``max_edge``."""
     height, width = fit(codes.shape[0], codes.shape[1], max_edge)
     light = light_of_codes(codes, _LIGHT, height=height, width=width)
-    return in_strips(partial(encode, eight_bits=False), light)
+    return light if linear else in_strips(partial(encode, eight_bits=False), light)
 
 
 def open_frame(path: str | PathLike[str]) -> Frame:
@@ -81,6 +81,9 @@ class Developable(Protocol):
 
     def camera_rendering(self, max_edge: int | None = None) -> EncodedRGB | None:
         """The camera's own picture, upright, encoded sRGB."""
+
+    def camera_light(self, max_edge: int | None = None) -> NDArray[np.float32] | None:
+        """The same in linear sRGB."""
 
     def developable(self, *, chroma_noise: float = 0.0, long_edge: int | None = None) -> CameraRGB:
         """Camera RGB with highlights rebuilt and colour noise taken out."""

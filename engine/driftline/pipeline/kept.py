@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from driftline.arrays import CameraRGB, EncodedRGB, Matrix
 from driftline.errors import FrameError
+from driftline.pipeline.compiled import decode
 from driftline.pipeline.frame import Frame
 from driftline.recipe import Likeness
 from driftline.stages.resize import fit, resize
@@ -154,6 +155,11 @@ class KeptFrame:
 
         with Image.open(io.BytesIO(self._rendering)) as picture:
             return np.asarray(picture.convert("RGB"), dtype=np.float32) / np.float32(255)
+
+    def camera_light(self, max_edge: int | None = None) -> NDArray[np.float32] | None:
+        """The same in linear sRGB."""
+        rendering = self.camera_rendering(max_edge)
+        return None if rendering is None else decode(rendering)
 
 
 def _packed(rgb: CameraRGB, low: float, high: float) -> bytes:

@@ -15,6 +15,7 @@ from driftline.arrays import CameraRGB, EncodedRGB, Matrix
 from driftline.drift import frame_in
 from driftline.ledger import Ledger
 from driftline.pipeline import Frame
+from driftline.pipeline.compiled import decode
 from driftline.pipeline.lens import taken_with
 from driftline.recipe import Likeness
 from driftline.stages.resize import fit, resize
@@ -113,6 +114,11 @@ class BenchProof:
         if self._rendering is None:
             return None
         return self._rendering.astype(np.float32) / np.float32(255)
+
+    def camera_light(self, max_edge: int | None = None) -> NDArray[np.float32] | None:
+        """The same in linear sRGB."""
+        rendering = self.camera_rendering(max_edge)
+        return None if rendering is None else decode(rendering)
 
     def developable(self, *, chroma_noise: float = 0.0, long_edge: int | None = None) -> CameraRGB:
         """Camera RGB, reduced; without ``long_edge`` at the size of the preview.
