@@ -53,13 +53,13 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike, *, k_lightness: float = 1.0) -
     """
     L1, a1, b1 = np.moveaxis(np.asarray(lab_1, dtype=np.float64), -1, 0)
     L2, a2, b2 = np.moveaxis(np.asarray(lab_2, dtype=np.float64), -1, 0)
-    mean_C7 = _seventh((np.hypot(a1, b1) + np.hypot(a2, b2)) / 2)
+    mean_C7 = _seventh((np.sqrt(a1 * a1 + b1 * b1) + np.sqrt(a2 * a2 + b2 * b2)) / 2)
     stretch = 1 + (1 - np.sqrt(mean_C7 / (mean_C7 + 25.0**7))) / 2
-    C1, h1 = np.hypot(a1 * stretch, b1), np.degrees(np.arctan2(b1, a1 * stretch)) % 360
-    C2, h2 = np.hypot(a2 * stretch, b2), np.degrees(np.arctan2(b2, a2 * stretch)) % 360
+    (C1, h1), (C2, h2) = _polar(a1 * stretch, b1), _polar(a2 * stretch, b2)
 
     grey = C1 * C2 == 0
-    dh = np.where(grey, 0.0, (h2 - h1 + 180) % 360 - 180)
+    dh = np.where(grey, 0.0, h2 - h1)
+    dh = np.where(dh >= 180, dh - 360, np.where(dh < -180, dh + 360, dh))
     dh = np.where((h2 - h1 == 180) & ~grey, 180.0, dh)  # the formula keeps +180 as it is
     dL, dC, dH = L2 - L1, C2 - C1, 2 * np.sqrt(C1 * C2) * np.sin(np.radians(dh) / 2)
 
@@ -81,6 +81,12 @@ def ciede2000(lab_1: ArrayLike, lab_2: ArrayLike, *, k_lightness: float = 1.0) -
     rotation = -np.sin(turn) * 2 * np.sqrt(C7 / (C7 + 25.0**7))
     squared = lightness**2 + chroma**2 + hue**2 + rotation * chroma * hue
     return np.asarray(np.sqrt(np.maximum(squared, 0.0)))
+
+
+def _polar(a: NDArray[Any], b: NDArray[Any]) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Chroma, and hue from 0 to 360 degrees."""
+    hue = np.degrees(np.arctan2(b, a))
+    return np.sqrt(a * a + b * b), np.where(hue < 0, hue + 360, hue)
 
 
 def _seventh(C: NDArray[Any]) -> NDArray[Any]:

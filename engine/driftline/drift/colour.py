@@ -19,6 +19,7 @@ from driftline.colorimetry.adaptation import adaptation_matrix
 from driftline.colorimetry.oklab import oklab_to_srgb
 from driftline.colorimetry.primaries import D65_XY, SRGB_TO_XYZ, XYZ_to_xy, xy_to_XYZ
 from driftline.colorimetry.temperature import xy_to_cct_duv
+from driftline.drift.passes import recolour
 from driftline.drift.planes import Planes, from_oklab, mixed, relative_colour, to_oklab
 from driftline.drift.regression import Steps, robust_line, steps_of
 
@@ -44,10 +45,6 @@ class Tint:
 
     levels: NDArray[Any]
     z: NDArray[Any]
-
-    def at(self, lightness: NDArray[Any]) -> NDArray[Any]:
-        """At any lightness."""
-        return np.asarray(np.interp(lightness, self.levels, self.z))
 
 
 @dataclass(frozen=True)
@@ -117,8 +114,9 @@ def coloured(lab: Planes, way: OneWay, lightness: NDArray[Any]) -> Planes:
 
     ``lightness`` is that of both pictures, averaged.
     """
-    ab = (lab[1] + 1j * lab[2]) * way.c + way.tint.at(lightness) * lab[0]
-    return mixed(from_oklab(np.stack([lab[0], ab.real, ab.imag])), way.white)
+    out = np.empty(lab.shape)
+    recolour(lab, lightness, way.c, way.tint.levels, way.tint.z, out)
+    return mixed(from_oklab(out), way.white)
 
 
 def _one_way(z_A: NDArray[Any], z_B: NDArray[Any], rgb_B: Planes, steps: Steps, turning: bool) -> OneWay:
@@ -154,17 +152,18 @@ def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any], fewest: int) -> dict[
     """
     each = (forth.z_start + back.z_end) / 2, (forth.z_end + back.z_start) / 2
     pull = (forth.z_end * forth.z_start.conj() + back.z_start * back.z_end.conj()) * L * L
+    hues = [_hues(z, L) for z in each]
     turns: dict[str, float | None] = {}
-    for key, sector in SECTORS.items():
-        inside = _within(each[0], L, *sector) | _within(each[1], L, *sector)
+    for key, (start, end) in SECTORS.items():
+        inside = np.logical_or(*((hue >= start) & (hue < end) for hue in hues))
         turns[key] = _turn(pull[inside]) if np.count_nonzero(inside) >= fewest else None
     return turns
 
 
-def _within(z: NDArray[Any], L: NDArray[Any], start: float, end: float) -> NDArray[np.bool_]:
-    """Which colours have a hue to speak of, and that in a sector."""
-    size, hue = np.abs(z), np.degrees(np.angle(z)) % 360
-    return np.asarray((size > _COLOURED) & (size * L > _CHROMA) & (hue >= start) & (hue < end))
+def _hues(z: NDArray[Any], L: NDArray[Any]) -> NDArray[np.float64]:
+    """Hue in degrees, 0 to 360; nan where there is none to speak of."""
+    size = np.sqrt(z.real**2 + z.imag**2)
+    return np.where((size > _COLOURED) & (size * L > _CHROMA), np.degrees(np.angle(z)) % 360, np.nan)
 
 
 def _turn(pull: NDArray[Any]) -> float:

@@ -13,13 +13,17 @@ from numpy.typing import NDArray
 
 from driftline.colorimetry.oklab import LAB_TO_LMS, LMS_TO_LAB, LMS_TO_SRGB, SRGB_TO_LMS
 from driftline.colorimetry.primaries import SRGB_LUMINANCE
+from driftline.drift.passes import mix
 
 Planes = NDArray[Any]
 
 
 def mixed(planes: Planes, matrix: NDArray[Any]) -> Planes:
     """A 3 × 3 matrix applied to every place, in the dtype of the planes."""
-    return np.stack([weighed(planes, row) for row in matrix])
+    out = np.empty(planes.shape, planes.dtype)
+    flat = np.ascontiguousarray(planes).reshape(3, -1)
+    mix(flat, matrix.astype(planes.dtype), out.reshape(3, -1))
+    return out
 
 
 def weighed(planes: Planes, weights: NDArray[Any]) -> NDArray[Any]:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from driftline.drift.passes import MEAN_A, MEAN_B, PRODUCT, SQUARE, WEIGHT, line_sums, misses
 from driftline.drift.planes import dot
 
 _ROUNDS, _SETTLED, _SCALE_EVERY = 12, 1e-6, 5
@@ -33,19 +34,10 @@ class Steps:
     starts: NDArray[np.intp]
     counts: NDArray[np.intp]
 
-    def means(self, weight: NDArray[Any], *values: NDArray[Any]) -> list[NDArray[Any]]:
-        """The weighted mean of each step."""
-        total = np.add.reduceat(weight, self.starts)
-        return [np.add.reduceat(weight * value, self.starts) / total for value in values]
-
     @property
     def levels(self) -> NDArray[Any]:
         """The mean lightness of each step."""
         return np.asarray(np.add.reduceat(self.lightness, self.starts) / self.counts)
-
-    def spread(self, of_steps: NDArray[Any]) -> NDArray[Any]:
-        """A number of each step, at every place."""
-        return np.repeat(of_steps, self.counts)
 
 
 def steps_of(lightness: NDArray[Any], count: int = _STEPS) -> Steps:
@@ -61,6 +53,11 @@ class Line:
     t: complex
     c: complex
     tint: NDArray[Any]
+
+    @property
+    def of_steps(self) -> tuple[complex, NDArray[np.complex128]]:
+        """Its slope, and what it adds in each step."""
+        return self.c, self.t + self.tint
 
 
 def robust_line(
@@ -88,17 +85,16 @@ def robust_line(
     turning
         False: c stays 1, for pictures so nearly grey that no change of chroma or hue can be read.
     """
-    base = steps.lightness**2
-    w, c, least = base, start if turning else 1 + 0j, _ROUNDING if turning else 1e-9
+    places = z_A, z_B, steps.lightness, steps.starts
+    least, limit = _ROUNDING if turning else 1e-9, np.inf
+    line = Line(0j, complex(start) if turning else 1 + 0j, np.zeros(len(steps.starts), complex))
     for _ in range(_ROUNDS):
-        sums, last = _Sums.of(steps, w, z_A, z_B), c
+        sums, last = _Sums.of(line_sums(*places, *line.of_steps, limit)), line.c
         line = sums.line() if turning else sums.offset()
-        c = line.c
-        if turning and abs(c - last) < _SETTLED:
+        if turning and abs(line.c - last) < _SETTLED:
             break
-        miss = np.abs(z_B - c * z_A - steps.spread(line.t + line.tint)) * steps.lightness
-        limit = max(1.345 * 1.4826 * float(np.median(miss[::_SCALE_EVERY])), least)
-        w = base * np.minimum(1.0, limit / np.maximum(miss, 1e-12))
+        miss = float(np.median(misses(*places, *line.of_steps, _SCALE_EVERY)))
+        limit = max(1.345 * 1.4826 * miss, least)
     return line
 
 
@@ -112,13 +108,14 @@ class _Sums:
     between: tuple[complex, float]
 
     @classmethod
-    def of(cls, steps: Steps, w: NDArray[Any], z_A: NDArray[Any], z_B: NDArray[Any]) -> _Sums:
-        """With a weight for every place."""
-        weights = np.add.reduceat(w, steps.starts)
-        mean_A, mean_B = steps.means(w, z_A, z_B)
-        d_A, d_B = z_A - steps.spread(mean_A), z_B - steps.spread(mean_B)
-        m_A, m_B = (mean - np.average(mean, weights=weights) for mean in (mean_A, mean_B))
-        return cls(weights, (mean_A, mean_B), _products(w, d_A, d_B), _products(weights, m_A, m_B))
+    def of(cls, sums: NDArray[np.complex128]) -> _Sums:
+        """From what :func:`~driftline.drift.passes.line_sums` finds."""
+        weights = sums[:, WEIGHT].real
+        mean_A, mean_B = sums[:, MEAN_A] / weights, sums[:, MEAN_B] / weights
+        m_A, m_B = (mean - _average(mean, weights) for mean in (mean_A, mean_B))
+        whole, means = complex(sums[:, PRODUCT].sum()), _products(weights, mean_A, mean_B)
+        within = whole - means[0], float(sums[:, SQUARE].real.sum()) - means[1]
+        return cls(weights, (mean_A, mean_B), within, _products(weights, m_A, m_B))
 
     def line(self) -> Line:
         """The fit, once it is known how much of a tint there is."""
@@ -135,13 +132,17 @@ class _Sums:
     def _tinted(self, c: complex) -> float:
         """Size of the tint over its noise floor."""
         sizes = np.abs(self.line_with(c, 0.0).tint) ** 2
-        return float(np.sqrt(np.average(sizes, weights=self.weights))) / _TINT_FLOOR
+        return float(np.sqrt(_average(sizes, self.weights))) / _TINT_FLOOR
 
     def line_with(self, c: complex, pooled: float) -> Line:
         """The line of a given c, with as much of a tint as is not pooled."""
         off = self.means[1] - c * self.means[0]
-        t = complex(np.average(off, weights=self.weights))
+        t = complex(_average(off, self.weights))
         return Line(t, c, (1 - pooled) * (off - t))
+
+
+def _average(values: NDArray[Any], weights: NDArray[Any]) -> Any:
+    return (values * weights).sum() / weights.sum()
 
 
 def _products(w: NDArray[Any], a: NDArray[Any], b: NDArray[Any]) -> tuple[complex, float]:

@@ -187,7 +187,7 @@ def _brightest(
     if pattern is None:
         return [values[..., colour][values[..., colour] >= low[colour]] for colour in range(3)]
     flat = values.ravel()
-    places = np.flatnonzero(flat >= low.min())
+    places = np.flatnonzero(flat >= int(low.min()))  # a number of numpy's own would widen every value
     bright, (rows, columns) = flat[places], np.divmod(places, values.shape[1])
     colours = pattern[rows % pattern.shape[0], columns % pattern.shape[1]]
     return [bright[(colours == colour) & (bright >= low[colour])] for colour in range(3)]
