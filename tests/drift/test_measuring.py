@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from drift.pictures import chroma, edited, exposure, photograph, white
+from driftline.colorimetry.encodings import srgb_encode
+from driftline.colorimetry.oklab import oklab_to_srgb
 from driftline.drift import UNITS, measure_drift
 from driftline.drift.causes import COLOUR_CAUSES, UNSIGNED
 from driftline.errors import UsageError
@@ -87,3 +89,47 @@ def test_a_picture_that_is_none_is_refused() -> None:
     holed[3, 3] = np.nan
     with pytest.raises(UsageError, match="not finite"):
         measure_drift(photograph("chelsea"), holed)
+
+
+LEAF_HUE, BRICK_HUE = 126.0, 42.0
+"""Oklab; about where the ColorChecker patches foliage and moderate red to light skin lie."""
+
+
+def leaves(blocks: int, *turns: float, black: int = 0) -> np.ndarray:
+    """A ramp, lighter to the right, grey above brick, with strips of leaves: encoded sRGB (240, 320, 3).
+
+    Each turn has ``blocks`` blocks of four by four pixels of leaves turned by so many degrees; the first
+    ``black`` of each are black.
+    """
+    L = np.broadcast_to(np.linspace(0.35, 0.85, 320), (240, 320)).copy()
+    z = np.repeat([0, 0.1 * np.exp(1j * np.radians(BRICK_HUE))], 120)[:, None] * np.ones(320)
+    for n, turn in enumerate(turns):
+        rows = slice(40 * n, 40 * n + 4 * (blocks // 16))
+        z[rows, 128:192] = 0.2 * np.exp(1j * np.radians(LEAF_HUE + turn))
+        L[rows, 128 : 128 + 4 * (16 * black // blocks)] = 0.0
+    return np.clip(srgb_encode(oklab_to_srgb(np.stack([L, L * z.real, L * z.imag], axis=-1))), 0, 1)
+
+
+@pytest.mark.parametrize("left", [64, 32])
+def test_leaves_that_an_edit_blackens_are_still_read(left: int) -> None:
+    """Of 128 blocks of leaves a part is left to compare, turned by 6 degrees: that is what is read."""
+    edit = leaves(128, 6.0, black=128 - left)
+    cause = measure_drift(leaves(128, 0.0), edit, registered=True).causes["hue_foliage"]
+    assert cause.value == pytest.approx(6.0, abs=0.1)
+
+
+def test_few_leaves_are_not_read() -> None:
+    """64 blocks of leaves are too few when neither picture has more; so are the 16 that are left of 128."""
+    few = measure_drift(leaves(64, 0.0), leaves(64, 6.0), registered=True)
+    rest = measure_drift(leaves(128, 0.0), leaves(128, 6.0, black=112), registered=True)
+    for drift in (few, rest):
+        assert drift.causes["hue_foliage"].reason == "hardly any foliage colours in the picture"
+
+
+def test_a_turn_that_reaches_some_colours_more_than_others_rises_with_it() -> None:
+    """Leaves of which a third turn three times as far: the reading never falls, and lies between the two."""
+    plain, steps = leaves(128, 0.0, 0.0, 0.0), np.arange(1.0, 13.0)
+    edits = [leaves(128, step, step, 3 * step) for step in steps]
+    read = [measure_drift(plain, edit, registered=True).causes["hue_foliage"].value for edit in edits]
+    assert read == sorted(read)
+    assert all(step <= value <= 2 * step for step, value in zip(steps, read, strict=True))

@@ -10,7 +10,7 @@ adaptation, until none is left. Both directions are averaged.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +33,7 @@ SECTORS = {"hue_skin": (20.0, 70.0), "hue_foliage": (100.0, 150.0), "hue_sky": (
 """Oklab hue ranges; the ColorChecker patches of these names lie at 38 … 42, 126 and 253 degrees."""
 _COLOURED = 0.06  # |z| from which a pixel has a hue to speak of
 _CHROMA = 0.025  # and Oklab C: six steps of 8 bits; less is rounded to another hue
-_NEAR = np.radians(5.0)
+_NEAR, _TURN_ROUNDS = np.radians(5.0), 4
 
 ZONES = ((0.25, 0.45), (0.45, 0.70), (0.70, 1.01))
 _ZONE_PIXELS = 200
@@ -58,6 +58,13 @@ class OneWay:
     z_end: NDArray[Any]  # of the picture reached, with the white undone
 
 
+class Turn(NamedTuple):
+    """The turn of hue within a sector, degrees, and of how many places."""
+
+    degrees: float
+    places: int
+
+
 @dataclass(frozen=True)
 class Colour:
     """What changed in colour from A to B; see :mod:`driftline.drift.causes` for the units."""
@@ -66,14 +73,14 @@ class Colour:
     duv: float
     chroma: float
     hue: float
-    sectors: dict[str, float | None]
+    sectors: dict[str, Turn | None]
     split: complex | None
     mean_z: float
     forth: OneWay
     back: OneWay
 
 
-def fit_colour(rgb_A: Planes, rgb_B: Planes, *, coloured: bool = True, fewest: int = 200) -> Colour:
+def fit_colour(rgb_A: Planes, rgb_B: Planes, *, coloured: bool = True) -> Colour:
     """White, chroma, hue, hue by sector and split tint of B against A.
 
     Parameters
@@ -82,8 +89,6 @@ def fit_colour(rgb_A: Planes, rgb_B: Planes, *, coloured: bool = True, fewest: i
         (3, n) float64 linear sRGB of the same places, inside both gamuts and light enough (``DARKEST``).
     coloured
         False: both are so nearly grey that chroma and hue are taken to be the same; what differs is white.
-    fewest
-        Places of a sector below which its hue is not read.
     """
     lab_A, lab_B = to_oklab(rgb_A), to_oklab(rgb_B)
     weight = (lab_A[0] + lab_B[0]) / 2
@@ -101,7 +106,7 @@ def fit_colour(rgb_A: Planes, rgb_B: Planes, *, coloured: bool = True, fewest: i
         duv=1e3 * (forth_duv - back_duv) / 2,
         chroma=float(np.log2(abs(c))),
         hue=float(np.degrees(np.angle(c))),
-        sectors=_sectors(forth, back, weight, fewest),
+        sectors=_sectors(forth, back, weight),
         split=_split(forth, back, complex(c), weight),
         mean_z=float(max(abs(z_A.mean()), abs(z_B.mean()))),
         forth=forth,
@@ -145,7 +150,7 @@ def _white(matrix: NDArray[Any]) -> tuple[float, float]:
     return 1e6 / kelvin - 1e6 / kelvin_0, duv - duv_0
 
 
-def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any], fewest: int) -> dict[str, float | None]:
+def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any]) -> dict[str, Turn | None]:
     """Hue turn within each sector, of the places whose colour lies there in either picture.
 
     Both count alike, and a stronger edit does not lose the places it has muted or carried out of a sector.
@@ -153,11 +158,18 @@ def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any], fewest: int) -> dict[
     each = (forth.z_start + back.z_end) / 2, (forth.z_end + back.z_start) / 2
     pull = (forth.z_end * forth.z_start.conj() + back.z_start * back.z_end.conj()) * L * L
     hues = [_hues(z, L) for z in each]
-    turns: dict[str, float | None] = {}
+    turns: dict[str, Turn | None] = {}
     for key, (start, end) in SECTORS.items():
         inside = np.logical_or(*((hue >= start) & (hue < end) for hue in hues))
-        turns[key] = _turn(pull[inside]) if np.count_nonzero(inside) >= fewest else None
+        turns[key] = Turn(_turn(pull[inside]), int(np.count_nonzero(inside))) if inside.any() else None
     return turns
+
+
+def coloured_places(lab: Planes) -> dict[str, int]:
+    """How many places of a picture, Oklab (3, n), have a colour of each sector."""
+    hues = _hues(relative_colour(lab), lab[0])
+    light = lab[0] > DARKEST
+    return {key: int(np.count_nonzero(light & (hues >= a) & (hues < b))) for key, (a, b) in SECTORS.items()}
 
 
 def _hues(z: NDArray[Any], L: NDArray[Any]) -> NDArray[np.float64]:
@@ -167,15 +179,18 @@ def _hues(z: NDArray[Any], L: NDArray[Any]) -> NDArray[np.float64]:
 
 
 def _turn(pull: NDArray[Any]) -> float:
-    """The angle of most of some products, degrees: their mean without those far from the middle one.
+    """The angle of most of some products, degrees: their mean, those far from it counting for less.
 
-    Strong colours count for more than their strength: weak ones are rounded back to the hue they had.
+    An M-estimate (Huber 1964) begun at the middle one: no place is left out, else the turn would fall back
+    as a stronger edit takes the colours that it turns most beyond a limit. Strong colours count for more
+    than their strength: weak ones are rounded back to the hue they had.
     """
-    middle = np.exp(1j * float(np.median(np.angle(pull))))
-    off = np.abs(np.angle(pull / middle))
-    near = off <= max(4 * float(np.median(off)), _NEAR)
-    strong = pull[near] * np.abs(pull[near])
-    return float(np.degrees(np.angle(strong.sum())))
+    strong, turned = pull * np.abs(pull), np.exp(1j * float(np.median(np.angle(pull))))
+    limit = max(2 * float(np.median(np.abs(np.angle(pull * np.conj(turned))))), _NEAR)
+    for _ in range(_TURN_ROUNDS):
+        off = np.abs(np.angle(pull * np.conj(turned)))
+        turned = np.vdot(1 / np.maximum(off / limit, 1.0), strong)
+    return float(np.degrees(np.angle(turned)))
 
 
 def _split(forth: OneWay, back: OneWay, c: complex, L: NDArray[Any]) -> complex | None:

@@ -17,7 +17,7 @@ from driftline.drift.causes import (
     unsure,
 )
 from driftline.drift.clipping import mostly_where, newly_clipped
-from driftline.drift.colour import DARKEST, Colour, coloured, fit_colour
+from driftline.drift.colour import DARKEST, Colour, coloured, coloured_places, fit_colour
 from driftline.drift.comparable import (
     NAMES,
     Names,
@@ -187,11 +187,9 @@ def _colour(at: Together, pair: tuple[int, int], names: Names) -> _ColourBetween
     if grey or len(missing) == len(COLOUR_CAUSES):
         causes = {key: not_comparable(key, grey or reason) for key in COLOUR_CAUSES}
         return _ColourBetween(causes, None, bool(grey))
-    few = _FEW_CELLS if at.blocks is at.cells else _FEW_BLOCKS
-    fit = fit_colour(*(from_oklab(lab) for lab in blocks), coloured=not missing, fewest=few)
-    return _ColourBetween(
-        _colour_causes(fit) | {key: not_comparable(key, reason) for key in missing}, fit, grey=False
-    )
+    fit = fit_colour(*(from_oklab(lab) for lab in blocks), coloured=not missing)
+    causes = _colour_causes(fit) | _sector_causes(fit, at, pair)
+    return _ColourBetween(causes | {key: not_comparable(key, reason) for key in missing}, fit, grey=False)
 
 
 def _light_enough(lab_A: Planes, lab_B: Planes) -> tuple[Planes, Planes]:
@@ -230,10 +228,33 @@ def _colour_causes(colour: Colour) -> dict[str, Cause]:
     doubt = doubt_about_white(colour)
     if doubt:
         causes.update({key: unsure(causes[key], doubt) for key in ("white", "duv")})
-    for key, turn in colour.sectors.items():
-        none = not_comparable(key, f"hardly any {key.removeprefix('hue_')} colours in the picture")
-        causes[key] = none if turn is None else Cause(key, _zeroed(turn))
     none = not_comparable("split_tint", "the picture has only dark, only middle or only light tones")
     split = colour.split
     causes["split_tint"] = none if split is None else Cause("split_tint", _zeroed(abs(split)), vector=split)
     return causes
+
+
+def _sector_causes(colour: Colour, at: Together, pair: tuple[int, int]) -> dict[str, Cause]:
+    """Hue by sector, where there is enough of it.
+
+    A picture with enough leaves of its own is read with a quarter of what makes them enough: an edit that
+    darkens most of them out of what can be compared is not let go for that.
+    """
+    causes = {}
+    for key, turn in colour.sectors.items():
+        causes[key] = not_comparable(key, f"hardly any {key.removeprefix('hue_')} colours in the picture")
+        enough = turn and turn.places >= _fewest(at)
+        scarce = turn and turn.places >= _fewest(at) / 4
+        if turn and (enough or (scarce and any(_has_alone(at.views[i], key) for i in pair))):
+            causes[key] = Cause(key, _zeroed(turn.degrees))
+    return causes
+
+
+def _has_alone(view: View, sector: str) -> bool:
+    """Whether one picture has enough of a sector, wherever it is clear of black and white itself."""
+    alone = Together((view,), view.inside)
+    return coloured_places(alone.blocks[0].lab)[sector] >= _fewest(alone)
+
+
+def _fewest(at: Together) -> int:
+    return _FEW_CELLS if at.blocks is at.cells else _FEW_BLOCKS
