@@ -6,7 +6,7 @@ Plain is the neutral recipe; its anchor depends on the frame alone, never on a r
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from weakref import WeakKeyDictionary
 
@@ -20,7 +20,7 @@ from driftline.drift.planes import luminance
 from driftline.drift.registration import SAME_PLACE, Registration, register
 from driftline.drift.tone import fit_tone, stops
 from driftline.drift.views import View, common_mask
-from driftline.pipeline import Developable, develop_light
+from driftline.pipeline import Developable, Frame, develop_light
 from driftline.pipeline.develop import WORKING_RATIO, sampled_light
 from driftline.recipe import NEUTRAL, Recipe
 
@@ -50,6 +50,8 @@ class Anchor:
         How plain lies on the camera rendering.
     edge
         The long edge at which plain, and every edit of this frame, is developed for measuring.
+    laid
+        The two on the grid, if they have been laid there already.
     """
 
     ev: float
@@ -58,6 +60,7 @@ class Anchor:
     plain: Light
     registration: Registration
     edge: int
+    laid: tuple[View, View] | None = None
 
     @cached_property
     def layout(self) -> Layout:
@@ -67,6 +70,8 @@ class Anchor:
     @cached_property
     def views(self) -> tuple[View, View]:
         """Camera rendering (or plain without one) and plain on the grid."""
+        if self.laid is not None:
+            return self.laid
         first = self.plain if self.camera is None else self.camera
         return View(self.layout.lay_first(first)), View(self.layout.lay_other(self.plain))
 
@@ -110,6 +115,8 @@ def developed(frame: Developable, ev: float, edge: int, recipe: Recipe = NEUTRAL
 
 
 def _find(frame: Developable) -> Anchor:
+    if isinstance(frame, Frame):
+        frame.pairing_facts()  # what the decoder says soon; behind the sensor values the rendering would wait
     with ThreadPoolExecutor(1) as beside:
         waiting = beside.submit(_camera, frame)
         # Meanwhile the sensor is decoded, and reduced to what plain is mostly developed from.
@@ -126,7 +133,7 @@ def _find(frame: Developable) -> Anchor:
         return Anchor(0.0, placed.problem, camera, developed(frame, 0.0, edge), placed, edge)
     looks = _Looks(frame, camera, placed, edge, {start: plain})
     ev, reason = _fixed_point(looks, start)
-    return Anchor(ev, reason, camera, looks.plain(ev), placed, edge)
+    return Anchor(ev, reason, camera, looks.plain(ev), placed, edge, (looks.camera_view, looks.view(ev)))
 
 
 def _guess(frame: Developable, camera: Light) -> float:
@@ -167,6 +174,7 @@ class _Looks:
     found: Registration
     edge: int
     seen: dict[float, Light]
+    viewed: dict[float, View] = field(default_factory=dict)
 
     def plain(self, ev: float) -> Light:
         if ev not in self.seen:
@@ -181,8 +189,13 @@ class _Looks:
     def camera_view(self) -> View:
         return View(self.layout.lay_first(self.camera))
 
+    def view(self, ev: float) -> View:
+        if ev not in self.viewed:
+            self.viewed[ev] = View(self.layout.lay_other(self.plain(ev)))
+        return self.viewed[ev]
+
     def reading(self, ev: float) -> float | None:
-        views = self.camera_view, View(self.layout.lay_other(self.plain(ev)))
+        views = self.camera_view, self.view(ev)
         return exposure_alone(*views, common_mask(views))
 
 

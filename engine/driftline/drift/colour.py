@@ -10,6 +10,7 @@ adaptation, until none is left. Both directions are averaged.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -146,8 +147,13 @@ def _undo_white(t: complex) -> NDArray[Any]:
 def _white(matrix: NDArray[Any]) -> tuple[float, float]:
     """Mired and Duv by which a matrix in linear sRGB moves D65."""
     kelvin, duv = xy_to_cct_duv(XYZ_to_xy(SRGB_TO_XYZ @ matrix @ np.ones(3)))
-    kelvin_0, duv_0 = xy_to_cct_duv(D65_XY)
+    kelvin_0, duv_0 = _d65()
     return 1e6 / kelvin - 1e6 / kelvin_0, duv - duv_0
+
+
+@cache
+def _d65() -> tuple[float, float]:
+    return xy_to_cct_duv(D65_XY)
 
 
 def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any]) -> dict[str, Turn | None]:

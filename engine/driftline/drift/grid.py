@@ -79,6 +79,8 @@ def light_planes(light: NDArray[np.float32], *, keep: int) -> Light:
 
 def _blocks(picture: NDArray[Any], to_light: Callable[[Any], Any], name: str, keep: int) -> Light:
     n = block_size(picture.shape, keep)
+    if n == 1 and to_light is np.asarray:
+        return _finite(np.ascontiguousarray(picture.transpose(2, 0, 1)), name)
     rows, columns = picture.shape[0] // n, picture.shape[1] // n
     result = np.empty((3, rows, columns), np.float32)
     step = max(1, _ROWS_AT_A_TIME // n)
@@ -88,11 +90,15 @@ def _blocks(picture: NDArray[Any], to_light: Callable[[Any], Any], name: str, ke
         if n > 1:
             part = part.reshape(stop - start, n, columns, n, 3).mean(axis=(1, 3), dtype=np.float32)
         result[:, start:stop] = part.transpose(2, 0, 1)
-    if not np.isfinite(result).all():
+    return _finite(result, name)
+
+
+def _finite(planes: Light, name: str) -> Light:
+    if not np.isfinite(planes.sum()):
         raise UsageError(
             "picture-not-finite", f"{name}: holds values that are not finite", hint="values 0 … 1"
         )
-    return result
+    return planes
 
 
 def block_size(shape: tuple[int, ...], keep: int) -> int:

@@ -22,7 +22,16 @@ def resize(
     """Scale a linear picture (H, W, C) as :func:`driftline.stages.resize.resize` does."""
     if rgb.shape[:2] == (height, width):
         return rgb
-    return _laid_out(np.ascontiguousarray(rgb), None, height, width, threads)
+    flat, asked = _laid_out(rgb, height, width)
+    out = np.empty((height, width, rgb.shape[2]), np.float32)
+
+    def rows(top: int, bottom: int, left: int, right: int) -> None:
+        del left, right
+        room = np.empty(flat.shape[1], np.float32)
+        average_rows(flat, *asked, rgb.shape[2], top, bottom, room, out)
+
+    run_tiles(rows, height, width, tile_rows=_ROWS, tile_columns=width, threads=threads)
+    return out
 
 
 def light_of_codes(
@@ -49,29 +58,23 @@ def light_of_codes(
     Returns
     -------
     NDArray
-        (height, width, 3) float32 linear light.
+        (height, width, 3) float32 linear light; it lies in memory plane by plane.
     """
-    return _laid_out(np.ascontiguousarray(codes), table, height, width, threads)
-
-
-def _laid_out(
-    picture: NDArray[Any], table: NDArray[np.float32] | None, height: int, width: int, threads: int | None
-) -> NDArray[np.float32]:
-    down, across = (weights(picture.shape[axis], size) for axis, size in ((0, height), (1, width)))
-    channels = picture.shape[2]
-    flat = picture.reshape(picture.shape[0], -1)
-    out = np.empty((height, width, channels), np.float32)
+    flat, asked = _laid_out(codes, height, width)
+    planes = np.empty((3, height, width), np.float32)
 
     def rows(top: int, bottom: int, left: int, right: int) -> None:
         del left, right
-        if table is None:
-            room = np.empty(flat.shape[1], np.float32)
-            average_rows(flat, *_parts(down), *_parts(across), channels, top, bottom, room, out)
-        else:
-            average_codes(flat, table, *_parts(down), *_parts(across), channels, top, bottom, out)
+        average_codes(flat, table, *asked, top, bottom, planes)
 
     run_tiles(rows, height, width, tile_rows=_ROWS, tile_columns=width, threads=threads)
-    return out
+    return planes.transpose(1, 2, 0)
+
+
+def _laid_out(picture: NDArray[Any], height: int, width: int) -> tuple[NDArray[Any], list[NDArray[Any]]]:
+    """The rows of a picture, and which of them, and of their columns, each of the result's covers."""
+    down, across = (weights(picture.shape[axis], size) for axis, size in ((0, height), (1, width)))
+    return np.ascontiguousarray(picture).reshape(len(picture), -1), [*_parts(down), *_parts(across)]
 
 
 def _parts(sparse: Any) -> tuple[NDArray[np.int32], NDArray[np.int32], NDArray[np.float32]]:
@@ -99,22 +102,22 @@ def average_codes(
     at,
     columns,
     by,
-    channels,
     top,
     bottom,
-    out,
+    planes,
 ):
     """As :func:`average_rows`, of code values; first along the rows, each of which is looked up once."""
     first = down_from[down_at[top]]
     rows = down_from[down_at[bottom] - 1] + 1 - first
-    short = np.empty((rows, out.shape[1] * channels), np.float32)
+    short = np.empty((rows, 3, planes.shape[2]), np.float32)
     for row in range(rows):
         along_codes(flat[first + row], table, at, columns, by, short[row])
-    for row in range(top, bottom):
-        total = out[row].reshape(-1)
-        total[:] = np.float32(0)
-        for k in range(down_at[row], down_at[row + 1]):
-            add(short[down_from[k] - first], down_by[k], total)
+    for plane in range(3):
+        for row in range(top, bottom):
+            total = planes[plane, row]
+            total[:] = np.float32(0)
+            for k in range(down_at[row], down_at[row + 1]):
+                add(short[down_from[k] - first, plane], down_by[k], total)
 
 
 @compiled
@@ -127,7 +130,7 @@ def along_codes(codes, table, at, columns, by, out):
             red += share * table[codes[x]]
             green += share * table[codes[x + 1]]
             blue += share * table[codes[x + 2]]
-        out[3 * column], out[3 * column + 1], out[3 * column + 2] = red, green, blue
+        out[0, column], out[1, column], out[2, column] = red, green, blue
 
 
 @compiled
