@@ -13,6 +13,7 @@ from driftline.drift.places import Lights
 from driftline.drift.planes import mixed
 from driftline.drift.tone import quantiles
 
+_PLACES = 10_000  # a mean over so many is known to a hundredth
 _CURVE = np.linspace(0.0, 1.0, 65)
 _WHITE = xy_to_XYZ(D65_XY)
 
@@ -25,6 +26,7 @@ def fit_residual(A_as_B: Lights, B: Lights, B_as_A: Lights, A: Lights) -> float:
     A_as_B, B, B_as_A, A
         The same places: A with the colour of B, and B itself; and the other way round.
     """
+    A_as_B, B, B_as_A, A = (lights.at_most(_PLACES) for lights in (A_as_B, B, B_as_A, A))
     return (_left(_toned(A_as_B, B), B.rgb) + _left(_toned(B_as_A, A), A.rgb)) / 2
 
 

@@ -14,7 +14,7 @@ from driftline.drift.detail import band_contrasts
 from driftline.drift.places import Places
 from driftline.drift.views import Mask, View, whole_cells
 
-SAMPLES, FEW_SAMPLES = 60_000, 20_000
+SAMPLES, FEW_SAMPLES = 40_000, 20_000
 FEWEST_BLOCKS, MOST_BLOCKS = 3000, 20_000
 
 
