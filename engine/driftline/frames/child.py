@@ -28,7 +28,11 @@ from driftline.errors import FrameError
 from driftline.frames.wire import pack_message, take_message
 
 MAX_PIXELS = 400_000_000
-_TUNABLES = "glibc.malloc.perturb=255:glibc.malloc.hugetlb=1"
+_KEPT_BYTES = 1 << 28  # of a frame before, for the next: the system would clear their pages again
+_TUNABLES = (
+    "glibc.malloc.perturb=255:glibc.malloc.hugetlb=1"
+    f":glibc.malloc.mmap_threshold={_KEPT_BYTES}:glibc.malloc.trim_threshold={_KEPT_BYTES}"
+)
 _MEMORY_COMES_CLEAN = sys.platform == "linux"
 _HARMLESS = ("OMP:", "libgomp:")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import ctypes
 from functools import cache
 
-_MMAP_THRESHOLD, _TRIM_THRESHOLD = -3, -1  # <malloc.h>
+_MMAP_THRESHOLD, _TRIM_THRESHOLD, _ARENA_MAX = -3, -1, -8  # <malloc.h>
 _MOST = 1 << 30
 
 
@@ -22,4 +22,5 @@ def keep_freed() -> bool:
         Whether it was told.
     """
     tell = getattr(ctypes.CDLL(None), "mallopt", None)
-    return tell is not None and bool(tell(_MMAP_THRESHOLD, _MOST)) and bool(tell(_TRIM_THRESHOLD, _MOST))
+    wishes = ((_MMAP_THRESHOLD, _MOST), (_TRIM_THRESHOLD, _MOST), (_ARENA_MAX, 1))
+    return tell is not None and all(bool(tell(*wish)) for wish in wishes)

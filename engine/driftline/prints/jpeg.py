@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import io
 import os
+import re
 import struct
 from collections.abc import Iterator, Sequence
 from typing import Any, BinaryIO, Final
@@ -20,6 +21,7 @@ from driftline.errors import PrintError
 
 APP1: Final = 0xE1
 APP2: Final = 0xE2
+_MARKER = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]", re.DOTALL)
 _SOI, _EOI, _SOS, _COM = 0xD8, 0xD9, 0xDA, 0xFE
 _FULL_CHROMA_FROM = 90
 _LOWEST_QUALITY = 40
@@ -154,14 +156,10 @@ def xmp_packets(jpeg: bytes) -> Iterator[bytes]:
 
 def _end_of_scan(jpeg: bytes, at: int) -> int:
     """Where the next real marker stands: not a stuffed byte, not a restart."""
-    while True:
-        at = jpeg.find(b"\xff", at)
-        if at < 0 or at + 1 >= len(jpeg):
-            raise _broken("ends inside the picture")
-        following = jpeg[at + 1]
-        if following and not 0xD0 <= following <= 0xD7 and following != 0xFF:
-            return at
-        at += 1 if following == 0xFF else 2
+    found = _MARKER.search(jpeg, at)
+    if found is None:
+        raise _broken("ends inside the picture")
+    return found.start()
 
 
 def _broken(why: str) -> PrintError:
