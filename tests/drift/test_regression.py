@@ -68,6 +68,15 @@ def test_greys_part_by_an_offset_alone() -> None:
     assert found.t == pytest.approx(0.02 + whole, abs=1e-3)
 
 
+@pytest.mark.parametrize("size", [0.001, 0.002, 0.005, 0.02])
+def test_of_greys_all_of_a_tint_is_seen(size: float) -> None:
+    """However faint: with c known there is nothing else it could be, and none of it is left as the rest."""
+    z = colours(0.0) / 50
+    found = robust_line(z, z + ramp(size), STEPS, turning=False)
+    read = complex(found.tint[-1] - found.tint[0])
+    assert read == pytest.approx(complex(ramp(size)[-1] - ramp(size)[0]) * 7 / 8, abs=0.01 * size)
+
+
 def test_equal_colours_part_in_nothing() -> None:
     """The line of colours against themselves is 1, without offset and tint."""
     z = colours(1.0)

@@ -83,7 +83,8 @@ def robust_line(
     start
         A first c.
     turning
-        False: c stays 1, for pictures so nearly grey that no change of chroma or hue can be read.
+        False: c stays 1, for pictures so nearly grey that no change of chroma or hue can be read. Then there
+        is nothing that a tint could be taken for, and it is returned whole.
     """
     places = z_A, z_B, steps.lightness, steps.starts
     least, limit = _ROUNDING if turning else 1e-9, np.inf
@@ -95,7 +96,7 @@ def robust_line(
             break
         miss = float(np.median(misses(*places, *line.of_steps, _SCALE_EVERY)))
         limit = max(1.345 * 1.4826 * miss, least)
-    return line
+    return line if turning else sums.line_with(line.c, 0.0)
 
 
 @dataclass(frozen=True)
