@@ -17,6 +17,7 @@ from driftline.drift.planes import dot
 
 ENOUGH_TO_START = 0.35
 _STEPS = 12
+_LEAST_SHARE, _MOST_SHARE = 0.1, 0.9
 _OUTSIDE = 0.02  # pixels
 _SCALE_EVERY = 7
 _CUTS = tuple(1.06**n for n in range(-6, 7) if n)
@@ -62,12 +63,20 @@ def _shifted(S_A: NDArray[Any], S_B: NDArray[Any], scale: tuple[float, float]) -
 
 
 def refine(S_A: NDArray[Any], S_B: NDArray[Any], m: Placement, *, with_k1: bool) -> tuple[Placement, float]:
-    """Gauss-Newton on scale and shift (and k1) from a start within a pixel or two; the best seen is kept."""
+    """Gauss-Newton on scale and shift (and k1) from a start within a pixel or two; the best seen is kept.
+
+    Noise in the gradients makes each step too short, all by about one share. Two steps tell that share, and
+    the third is made as long as all that would follow it (Aitken's delta-squared).
+    """
     y, x, r2 = _places(S_A.shape)
     on_A = sampled(S_B, S_A.shape, m)
-    best = m, agreement(S_A, on_A)
+    best, last = (m, agreement(S_A, on_A)), None
     for _ in range(_STEPS):
-        step = _step(S_A, on_A, y, x, r2 if with_k1 else None)
+        own = _step(S_A, on_A, y, x, r2 if with_k1 else None)
+        moved = np.concatenate([own[:2], own[2:] * max(S_A.shape) / 2])  # pixels, at the edge
+        share = 0.0 if last is None else float(moved @ last) / float(last @ last)
+        longer = _LEAST_SHARE < share < _MOST_SHARE
+        step, last = (own / (1 - share), None) if longer else (own, moved)
         m = Placement(
             (m.scale[0] * (1 + step[2]), m.scale[1] * (1 + step[3])),
             (m.shift[0] + m.scale[0] * step[0], m.shift[1] + m.scale[1] * step[1]),
@@ -77,7 +86,7 @@ def refine(S_A: NDArray[Any], S_B: NDArray[Any], m: Placement, *, with_k1: bool)
         how_well = agreement(S_A, on_A)
         if how_well > best[1]:
             best = m, how_well
-        if np.abs(step[:2]).max() < 2e-3 and np.abs(step[2:]).max() * max(S_A.shape) / 2 < 4e-3:
+        if np.abs(moved[:2]).max() < 2e-3 and np.abs(moved[2:]).max() < 4e-3:
             break
     return best
 
