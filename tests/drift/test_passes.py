@@ -4,8 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import ndimage
 
-from driftline.drift.passes import MEAN_A, MEAN_B, PRODUCT, SQUARE, WEIGHT, line_sums, misses, recolour
+from driftline.drift.passes import (
+    MEAN_A,
+    MEAN_B,
+    PRODUCT,
+    SQUARE,
+    WEIGHT,
+    bilinear,
+    line_sums,
+    misses,
+    recolour,
+)
 from driftline.drift.planes import mixed
 
 PLACES = 1003
@@ -50,6 +61,28 @@ def test_a_tint_is_laid_between_its_levels_by_straight_lines() -> None:
     recolour(lab, lightness, C, levels, OFFSETS, out)
     ab = (lab[1] + 1j * lab[2]) * C + np.interp(lightness, levels, OFFSETS) * lab[0]
     np.testing.assert_allclose(out, [lab[0], ab.real, ab.imag], atol=1e-15)
+
+
+@pytest.mark.parametrize("k1", [0.02, -0.03])
+@pytest.mark.parametrize("second", [0.0, 3.0])
+def test_places_between_pixels_are_read_bilinearly(k1: float, second: float) -> None:
+    """Against ``scipy.ndimage.map_coordinates`` of order 1; beyond the planes nan, or the edge."""
+    planes = RANDOM.random((2, 40, 31)).astype(np.float32)
+    rows, columns = 25, 37
+    y, x = np.mgrid[:rows, :columns] - np.array([(rows - 1) / 2, (columns - 1) / 2])[:, None, None]
+    bend = k1 * (y * y + x * x) / ((rows**2 + columns**2) / 4)
+    bend = 1 + bend + second * bend * bend
+    at = np.stack([19.5 + 2.5 + 1.5 * y * bend, 15.0 - 1.2 + 0.8 * x * bend])
+    inside = (at >= 0).all(axis=0) & (at[0] <= 39) & (at[1] <= 30)
+    assert 0.5 < inside.mean() < 1
+    wanted = [ndimage.map_coordinates(plane.astype(float), at, order=1, mode="nearest") for plane in planes]
+    out = np.empty((2, rows, columns), np.float32)
+    asked = ((1.5, 0.8), (2.5, -1.2), k1, second)
+    bilinear(planes, *asked, np.inf, 0, rows, out)
+    np.testing.assert_allclose(out, wanted, atol=2e-6)
+    bilinear(planes, *asked, 0.0, 0, rows, out)
+    np.testing.assert_array_equal(np.isfinite(out), np.broadcast_to(inside, out.shape))
+    np.testing.assert_allclose(out[:, inside], np.array(wanted)[:, inside], atol=2e-6)
 
 
 @pytest.mark.parametrize("dtype", [np.float32, np.float64])

@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
+from driftline.drift.passes import bilinear
 from driftline.drift.planes import dot
 
 ENOUGH_TO_START = 0.35
@@ -145,18 +145,16 @@ def _places(shape: tuple[int, ...]) -> tuple[NDArray[Any], NDArray[Any], NDArray
 
 def sampled(picture: NDArray[Any], shape: tuple[int, ...], m: Placement) -> NDArray[Any]:
     """B at the places of A, bilinear, nan outside."""
-    y, x, r2 = _places(shape)
-    if m.k1 == 0:
+    if m.k1 == 0:  # one axis after the other takes a third of the time
+        y, x, _ = _places(shape)
         row = (picture.shape[0] - 1) / 2 + m.shift[0] + m.scale[0] * y[:, 0].astype(np.float64)
         column = (picture.shape[1] - 1) / 2 + m.shift[1] + m.scale[1] * x[0].astype(np.float64)
         return _between(_between(picture, row).T, column).T
-    bend = 1 + np.float32(m.k1) * r2
-    row = np.float32((picture.shape[0] - 1) / 2 + m.shift[0]) + np.float32(m.scale[0]) * y * bend
-    column = np.float32((picture.shape[1] - 1) / 2 + m.shift[1]) + np.float32(m.scale[1]) * x * bend
-    at = np.stack([row, column])
-    return np.asarray(
-        ndimage.map_coordinates(picture, at, order=1, mode="constant", cval=np.nan, output=np.float32)
-    )
+    out: NDArray[Any] = np.empty((1, *shape), np.float32)
+    plane = np.ascontiguousarray(picture, dtype=np.float32)[None]
+    scale, shift = (tuple(float(v) for v in pair) for pair in (m.scale, m.shift))
+    bilinear(plane, scale, shift, float(m.k1), 0.0, _OUTSIDE, 0, shape[0], out)
+    return np.asarray(out[0])
 
 
 def _between(picture: NDArray[Any], rows: NDArray[Any]) -> NDArray[Any]:

@@ -12,11 +12,13 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage, sparse
+from scipy import sparse
 
 from driftline.colorimetry.encodings import srgb_decode
+from driftline.drift.passes import bilinear
 from driftline.errors import UsageError
 from driftline.pipeline.compiled import decode
+from driftline.pipeline.kernels.tiles import run_tiles
 
 _ROWS_AT_A_TIME = 256
 
@@ -179,11 +181,12 @@ def undistort(picture: NDArray[np.float32], k1: float) -> NDArray[np.float32]:
     """
     if k1 == 0:
         return picture
-    h, w = picture.shape[-2:]
-    y = np.arange(h, dtype=np.float32)[:, None] - (h - 1) / 2
-    x = np.arange(w, dtype=np.float32)[None, :] - (w - 1) / 2
-    r2 = (y * y + x * x) / ((h * h + w * w) / 4)
-    bend = k1 * r2
-    scale = 1 + bend if k1 > 0 else 1 + bend + 3 * bend * bend
-    at = np.stack([y * scale + (h - 1) / 2, x * scale + (w - 1) / 2])
-    return np.stack([ndimage.map_coordinates(plane, at, order=1, mode="nearest") for plane in picture])
+    planes = np.ascontiguousarray(picture)
+    out = np.empty(picture.shape, np.float32)
+
+    def rows(top: int, bottom: int, left: int, right: int) -> None:
+        del left, right
+        bilinear(planes, (1.0, 1.0), (0.0, 0.0), float(k1), 0.0 if k1 > 0 else 3.0, np.inf, top, bottom, out)
+
+    run_tiles(rows, *picture.shape[1:], tile_columns=picture.shape[2])
+    return out

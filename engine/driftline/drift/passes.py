@@ -45,6 +45,40 @@ def recolour(lab, lightness, c, levels, tint, out):
 
 
 @compiled
+def bilinear(planes, scale, shift, k1, second, outside, top, bottom, out):
+    """Rows ``top`` to ``bottom`` of ``out`` (c, h, w), sampled from planes that lie under it otherwise.
+
+    A place p from the middle of ``out`` lies at the middle of the planes + shift + scale · p · (1 + d +
+    second · d²), d = k1 r², r 1 at the corner of ``out``. What is further ``outside`` than so many pixels
+    becomes nan; what is nearer takes the edge.
+    """
+    height, width = planes.shape[1], planes.shape[2]
+    rows, columns = out.shape[1], out.shape[2]
+    unit = 4.0 / (rows * rows + columns * columns)
+    for i in range(top, bottom):
+        y = i - (rows - 1) / 2
+        for j in range(columns):
+            x = j - (columns - 1) / 2
+            bend = k1 * (y * y + x * x) * unit
+            bend = 1.0 + bend + second * bend * bend
+            row = (height - 1) / 2 + shift[0] + scale[0] * y * bend
+            column = (width - 1) / 2 + shift[1] + scale[1] * x * bend
+            if not (-outside <= row <= height - 1 + outside and -outside <= column <= width - 1 + outside):
+                for plane in range(planes.shape[0]):
+                    out[plane, i, j] = np.nan
+                continue
+            row, column = min(max(row, 0.0), height - 1.0), min(max(column, 0.0), width - 1.0)
+            above, before = int(row), int(column)
+            below, behind = min(above + 1, height - 1), min(before + 1, width - 1)
+            down, across = np.float32(row - above), np.float32(column - before)
+            up, back = np.float32(1) - down, np.float32(1) - across
+            for plane in range(planes.shape[0]):
+                near = planes[plane, above, before] * back + planes[plane, above, behind] * across
+                far = planes[plane, below, before] * back + planes[plane, below, behind] * across
+                out[plane, i, j] = near * up + far * down
+
+
+@compiled
 def misses(z_A, z_B, lightness, starts, c, offsets, every):
     """How far each of every so many places lies from the line of its step, times its lightness."""
     found = np.empty(-(-lightness.size // every))

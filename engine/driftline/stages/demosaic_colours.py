@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from driftline.stages.demosaic_weights import radius_that_holds
 
@@ -89,5 +88,7 @@ def slope_radius(pattern: NDArray[Any]) -> int:
 
 
 def _sum(plane: NDArray[Any], taps: NDArray[np.float64]) -> Plane:
+    from scipy import ndimage  # noqa: PLC0415  loaded where it is needed
+
     across = ndimage.correlate1d(plane, taps, axis=1, mode="nearest")
     return np.asarray(ndimage.correlate1d(across, taps, axis=0, mode="nearest"), dtype=np.float32)

@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 REACH = 1.0
 """Standard deviation, in photosites, of the first guess."""
@@ -70,6 +69,8 @@ def _guess(mosaic: NDArray[np.float32], pattern: NDArray[Any], margin: int) -> N
 
 def _filled(mosaic: NDArray[np.float32], colours: NDArray[Any]) -> NDArray[np.float32]:
     """Each colour as the Gaussian-weighted mean of its photosites, wider where there are none near."""
+    from scipy import ndimage  # noqa: PLC0415  loaded where it is needed
+
     planes = []
     for colour in range(3):
         present = (colours == colour).astype(np.float64)
