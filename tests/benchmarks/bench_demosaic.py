@@ -34,7 +34,8 @@ from making.dng import write_dng
 
 from driftline.colorimetry.encodings import srgb_decode, srgb_encode
 from driftline.pipeline.kernels.demosaic import demosaic
-from driftline.pipeline.kernels.highlights import rebuild
+from driftline.pipeline.kernels.highlights import rebuild_mosaic
+from driftline.pipeline.kernels.linearise import Levels
 from driftline.pipeline.kernels.noise import reduce_chroma_noise
 from driftline.stages import demosaic as reference
 from driftline.stages.noise import estimate_noise, stated_noise
@@ -155,8 +156,9 @@ def times(folder: Path) -> None:
 
     rgb = demosaic(mosaic, SIX_BY_SIX)
     noise = estimate_noise(mosaic, SIX_BY_SIX)
+    linear = Levels(np.zeros((6, 6), np.float32), np.ones((6, 6), np.float32))
     others: dict[str, Callable[[], object]] = {
-        "highlights": lambda: rebuild(rgb, clip=np.array([0.9, 0.8, 0.85])),
+        "highlights": lambda: rebuild_mosaic(mosaic, SIX_BY_SIX, linear, clip=np.array([0.9, 0.8, 0.85])),
         "estimate of noise": lambda: estimate_noise(mosaic, SIX_BY_SIX),
         "colour noise": lambda: reduce_chroma_noise(rgb, strength=0.5, noise=noise),
     }

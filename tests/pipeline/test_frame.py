@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import rawpy
+from making import camera, palette
 
 import demo_frames
 from driftline.colorimetry.adaptation import adaptation_matrix
@@ -119,6 +120,34 @@ def test_camera_rgb_is_not_clipped_and_green_clips_at_one() -> None:
     for row, column in np.argwhere(pattern == 1):
         assert mosaic[row::2, column::2].max() == pytest.approx(1.0, abs=1e-5)
     assert rgb[..., 0].max() > 1.0
+
+
+@pytest.mark.parametrize(
+    ("place", "lamp"), [((20, 1100), "lamp_cold"), ((94, 436), "lamp_warm")], ids=["tube", "globe"]
+)
+def test_clipped_lamps_have_the_colour_of_their_light(place: tuple[int, int], lamp: str) -> None:
+    """Lamps that lost all channels, warm and cold in one frame, against their spectra: within 6 %.
+
+    The spectra are a CIE LED and a black body, seen through measured sensitivities (both of colour-science).
+    """
+    frame = open_frame(demo_frames.named("night-middle"))
+    y, x = place
+    seen = frame.developable()[y - 2 : y + 3, x - 2 : x + 3].mean(axis=(0, 1))
+    spectrum = palette.lamp_spectrum(palette.LAMPS[lamp][0])
+    true = camera.neutral(camera.K2, spectrum) * frame.multipliers()
+    np.testing.assert_allclose(seen / seen.mean(), true / true.mean(), rtol=0.06)
+
+
+def test_marks_on_the_lit_clock_are_not_magenta() -> None:
+    """On the blown clock face red and blue exceed green in 6 % of its dark pixels at most; it was 62 %.
+
+    Its light is a black body of 3400 K, in which red exceeds green and green blue.
+    """
+    face = open_frame(demo_frames.named("night-wide")).developable()[116:158, 150:195]
+    y, x = np.indices(face.shape[:2])
+    marks = face[(np.hypot((y - 20) / 19, (x - 22) / 20) < 1) & (face.max(axis=-1) < 1.2)]
+    assert len(marks) > 40
+    assert np.mean(np.minimum(marks[:, 0], marks[:, 2]) > 1.05 * marks[:, 1]) < 0.06
 
 
 def test_mirrored_development_and_preview_agree(raws: Path) -> None:

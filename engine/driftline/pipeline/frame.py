@@ -20,12 +20,13 @@ from driftline.pipeline.kernels.area import light_of_codes, resize
 from driftline.pipeline.kernels.cells import cells
 from driftline.pipeline.kernels.demosaic import by_tiles as demosaicked_by_tiles
 from driftline.pipeline.kernels.demosaic import demosaic
-from driftline.pipeline.kernels.highlights import Surroundings, lift, lift_all, rebuild, surroundings
+from driftline.pipeline.kernels.highlights import rebuild_mosaic
 from driftline.pipeline.kernels.linearise import Levels, levels_of, linearised
 from driftline.pipeline.kernels.noise import reduce_chroma_noise
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import Likeness
 from driftline.stages.demosaic_two_by_two import applies_to
+from driftline.stages.highlights import rebuild
 from driftline.stages.linearise import linearise
 from driftline.stages.noise import NoiseModel, estimate_noise, stated_noise
 from driftline.stages.resize import fit
@@ -104,7 +105,7 @@ class Frame(RawFrame):
         self._developable: dict[tuple[float, int | None], CameraRGB] = {}
         self._making = threading.RLock()
         self._cells: CameraRGB | None = None
-        self._around: Surroundings | None = None
+        self._raised: Mosaic | None = None
 
     def __getstate__(self) -> dict[str, Any]:
         """What goes along to another process: all but the lock."""
@@ -152,7 +153,7 @@ class Frame(RawFrame):
         FrameError
             The file cannot be decoded into a picture.
         """
-        return self._trimmed(self._planes())
+        return self._trimmed(self._planes(self.sensor().values, self._levels()))
 
     def developable(self, *, chroma_noise: float = 0.0, long_edge: int | None = None) -> CameraRGB:
         """Camera RGB with clipped highlights rebuilt and colour noise taken out, kept for the next call.
@@ -198,44 +199,55 @@ class Frame(RawFrame):
             (H, W, 3), upright.
         """
         sensor, window = self.sensor(), self.sensor().crop
-        around = self._surroundings()
         out: NDArray[Any] = np.empty((*window[2:], 3), dtype)
 
         def use(tile: CameraRGB, top: int, left: int) -> None:
-            if around is not None:
-                lift(tile, around, clip=self._clip(), at=(top, left), scale=2)
             write(tile, out, top, left)
 
+        values, levels = self._clear_of_clipping()
         assert sensor.pattern is not None
-        demosaicked_by_tiles(sensor.values, sensor.pattern, self._levels(), window, use)
+        demosaicked_by_tiles(values, sensor.pattern, levels, window, use)
         return np.ascontiguousarray(upright(out, sensor.orientation))
 
     def let_go(self) -> None:
         """Give the memory of the pictures back; they are made again when they are asked for."""
         self._developable.clear()
-        self._full = self._cells = None
+        self._full = self._cells = self._raised = None
 
     @property
     def _in_cells(self) -> bool:
         pattern = self.sensor().pattern
         return pattern is not None and applies_to(pattern)
 
-    def _levels(self) -> Levels:
+    def _levels(self) -> Levels | None:
         sensor = self.sensor()
-        assert sensor.pattern is not None
+        if sensor.pattern is None:
+            return None
         return levels_of(
             sensor.pattern, black=sensor.black, white=sensor.white, multipliers=self.multipliers()
         )
 
     def _mosaic(self) -> Mosaic:
-        return linearised(self.sensor().values, self._levels())
+        levels = self._levels()
+        assert levels is not None
+        return linearised(self.sensor().values, levels)
 
-    def _planes(self) -> CameraRGB:
+    def _clear_of_clipping(self) -> tuple[NDArray[Any], Levels | None]:
+        """What the sensor gave and what makes it linear; if it clips, the mosaic raised there, and None."""
+        sensor, levels = self.sensor(), self._levels()
+        if not self._clips or sensor.pattern is None or levels is None:
+            return sensor.values, levels
+        with self._making:
+            if self._raised is None:
+                self._raised = rebuild_mosaic(sensor.values, sensor.pattern, levels, clip=self._clip())
+            return self._raised, None
+
+    def _planes(self, values: NDArray[Any], levels: Levels | None) -> CameraRGB:
         sensor = self.sensor()
         if sensor.pattern is None:
-            levels = {"black": sensor.black, "white": sensor.white, "multipliers": self.multipliers()}
-            return linearise(sensor.values, pattern=None, **levels)
-        return demosaic(sensor.values, sensor.pattern, levels=self._levels())
+            stated = {"black": sensor.black, "white": sensor.white, "multipliers": self.multipliers()}
+            return linearise(values, pattern=None, **stated)
+        return demosaic(values, sensor.pattern, levels=levels)
 
     def _trimmed(self, rgb: CameraRGB) -> CameraRGB:
         top, left, height, width = self.sensor().crop
@@ -253,15 +265,12 @@ class Frame(RawFrame):
         return np.asarray(full, dtype=np.float32)
 
     def _halved(self) -> CameraRGB:
-        """Half-size camera RGB with highlights rebuilt, upright; their surroundings come with it."""
+        """Half-size camera RGB with highlights rebuilt, upright."""
         if self._cells is None:
             sensor = self.sensor()
             assert sensor.pattern is not None
-            rgb = cells(sensor.values, sensor.pattern, self._levels(), sensor.crop)
-            if self._clips:
-                self._around = surroundings(rgb, clip=self._clip())
-                lift_all(rgb, self._around, clip=self._clip())
-            self._cells = upright(rgb, sensor.orientation)
+            values, levels = self._clear_of_clipping()
+            self._cells = upright(cells(values, sensor.pattern, levels, sensor.crop), sensor.orientation)
         return self._cells
 
     def _whole(self, chroma_noise: float) -> CameraRGB:
@@ -269,21 +278,9 @@ class Frame(RawFrame):
             self._full = chroma_noise, self._rebuilt(chroma_noise)
         return self._full[1]
 
-    def _surroundings(self) -> Surroundings | None:
-        """Colour around clipped places, gathered from cells; None where nothing is clipped."""
-        with self._making:
-            if self._clips and self._around is None:
-                self._halved()
-            return self._around
-
     def _rebuilt(self, chroma_noise: float) -> CameraRGB:
-        sensor, rgb = self.sensor(), self._planes()
-        if self._in_cells:
-            around = self._surroundings()
-            if around is not None:
-                top, left = sensor.crop[:2]
-                lift_all(rgb, around, clip=self._clip(), at=(-top, -left), scale=2)
-        elif self._clips:
+        sensor, rgb = self.sensor(), self._planes(*self._clear_of_clipping())
+        if sensor.pattern is None and self._clips:
             rgb = rebuild(rgb, clip=self._clip())
         if chroma_noise and sensor.pattern is not None:
             rgb = reduce_chroma_noise(rgb, strength=chroma_noise, noise=self._noise(sensor.pattern))

@@ -22,7 +22,7 @@ from driftline.stages.split import split
 from driftline.stages.standing import Tone, standing
 from driftline.stages.white import white, white_matrix
 
-EDITION = 3
+EDITION = 4
 """Raised by every change that alters pixels; a print names it."""
 
 Pixels: TypeAlias = NDArray[np.float32]

@@ -20,7 +20,7 @@ _ROWS = 32
 def cells(
     values: NDArray[Any],
     pattern: NDArray[np.uint8],
-    levels: Levels,
+    levels: Levels | None,
     window: tuple[int, int, int, int],
     *,
     threads: int | None = None,
@@ -41,6 +41,7 @@ def cells(
     CameraRGB
         (height // 2, width // 2, 3) float32.
     """
+    levels = levels or Levels(np.zeros((2, 2), np.float32), np.ones((2, 2), np.float32))
     top, left, height, width = window
     out = np.empty((height // 2, width // 2, 3), np.float32)
     shifted = np.roll(pattern, (-top, -left), axis=(0, 1))

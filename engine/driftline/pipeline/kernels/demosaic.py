@@ -75,7 +75,7 @@ def demosaic(
 def by_tiles(
     values: NDArray[Any],
     pattern: NDArray[Any],
-    levels: Levels,
+    levels: Levels | None,
     window: Window,
     use: Callable[[CameraRGB, int, int], None],
     *,
@@ -127,9 +127,13 @@ def _two_by_two(
         demosaic_two_by_two.SLACK,
         demosaic_two_by_two.LIVELINESS_FLOOR,
     )
-    values = _linear(mosaic, None) if levels is None else np.ascontiguousarray(mosaic)
-    levels = levels or Levels(np.zeros((2, 2), np.float32), np.ones((2, 2), np.float32))
-    return partial(two_by_two.demosaic_tile, values, *levels, pattern.astype(np.int64), settings)
+    # What is linear goes beside the sensor's values, so that one compiled function does for both.
+    if levels is None:
+        values, linear = np.zeros((0, 0), np.uint16), _linear(mosaic, None)
+        levels = Levels(np.zeros((2, 2), np.float32), np.ones((2, 2), np.float32))
+    else:
+        values, linear = np.ascontiguousarray(mosaic), np.zeros((0, 0), np.float32)
+    return partial(two_by_two.demosaic_tile, values, linear, *levels, pattern.astype(np.int64), settings)
 
 
 def _cokriging(mosaic: Mosaic, pattern: NDArray[Any], noise_floor: float, out: CameraRGB) -> Any:

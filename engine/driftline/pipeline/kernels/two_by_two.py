@@ -34,16 +34,9 @@ def mirrored(at, size):
 
 
 @compiled
-def load(values, dark, factor, row, left, floor, bend, zero, out):
-    """One row from ``left`` on, linear, encoded, split by parity of the column; mirrored beyond the edges."""
-    height, width = values.shape
-    row = mirrored(row, height)
-    source = values[row]
-    pairs = out.shape[1]
-    first = left - 2 * MARGIN
-    inside = min(max(-(first // 2), 0), pairs)
-    beyond = max(min((width - first) // 2, pairs), inside)
-    even, odd = out[0], out[1]
+def split(source, first, inside, beyond, even, odd):
+    """A row from ``first`` on, split by parity of the column; mirrored beyond the edges."""
+    width = source.size
     for i in range(inside):
         even[i] = source[mirrored(first + 2 * i, width)]
         odd[i] = source[mirrored(first + 2 * i + 1, width)]
@@ -53,13 +46,30 @@ def load(values, dark, factor, row, left, floor, bend, zero, out):
         for i in range(beyond - inside):
             even_part[i] = np.float32(part[2 * i])
             odd_part[i] = np.float32(part[2 * i + 1])
-    for i in range(beyond, pairs):
+    for i in range(beyond, even.size):
         even[i] = source[mirrored(first + 2 * i, width)]
         odd[i] = source[mirrored(first + 2 * i + 1, width)]
+
+
+@compiled
+def load(values, linear, dark, factor, row, left, floor, bend, zero, out):
+    """One row from ``left`` on, linear, encoded, split by parity of the column; mirrored beyond the edges."""
+    given = linear.size > 0
+    height, width = linear.shape if given else values.shape
+    row = mirrored(row, height)
+    pairs = out.shape[1]
+    first = left - 2 * MARGIN
+    inside = min(max(-(first // 2), 0), pairs)
+    beyond = max(min((width - first) // 2, pairs), inside)
+    if given:
+        split(linear[row], first, inside, beyond, out[0], out[1])
+    else:
+        split(values[row], first, inside, beyond, out[0], out[1])
     for k in range(2):
         low, scale, line = dark[row % 2, k], factor[row % 2, k], out[k]
-        for i in range(pairs):
-            line[i] = (line[i] - low) * scale
+        if not given:
+            for i in range(pairs):
+                line[i] = (line[i] - low) * scale
         encode(line, floor, bend, zero)
 
 
@@ -201,6 +211,14 @@ def keep(measured, dark, factor, colours, out):
         low, scale, colour = dark[k], factor[k], colours[k]
         for x in range(k, measured.size, 2):
             out[x, colour] = (np.float32(measured[x]) - low) * scale
+
+
+@compiled
+def put_back(measured, colours, out):
+    """As :func:`keep`, of what is linear already."""
+    for k in range(2):
+        for x in range(k, measured.size, 2):
+            out[x, colours[k]] = measured[x]
 
 
 @compiled
@@ -378,12 +396,12 @@ def demosaic_tile(*given):
 
 @compiled
 def write_tile(
-    false_colour, values, dark, factor, pattern, settings, top, bottom, left, right, out, down, across
+    false_colour, values, linear, dark, factor, pattern, settings, top, bottom, left, right, out, down, across
 ):
     """Write rows ``top`` to ``bottom``, columns ``left`` to ``right``; ``left`` is even.
 
     ``out`` begins at row ``down`` and column ``across`` of the mosaic. ``values`` less ``dark``, times
-    ``factor``, are linear; these two are as large as the pattern.
+    ``factor``, are linear; these two are as large as the pattern. Or ``linear`` is there, and is taken.
 
     ``settings`` are the encoding's floor, bend and value at zero, the floor of variations, the steadiness of
     slopes, the slack of green, and the floor of liveliness; ``false_colour`` those of taking that out.
@@ -401,9 +419,8 @@ def write_tile(
     own, first = repeated(pattern, right - left), top - SPACING
     for row in range(first - 20, bottom + SPACING):
         # Each step works on the row for which all it needs is there; rows too far up are left out.
-        load(
-            values, dark, factor, row + 10, left, settings[0], settings[1], settings[2], e[(row + 10) % RING]
-        )
+        place = e[(row + 10) % RING]
+        load(values, linear, dark, factor, row + 10, left, settings[0], settings[1], settings[2], place)
         if row >= first - 16:
             liveliness(e, row + 8, moving)
         if row >= first - 12:
@@ -421,4 +438,7 @@ def write_tile(
         if done >= top:
             line, k = out[done - down, left - across : right - across], done % 2
             refine(tint, light, straying, done, 2 * MARGIN, own[k], settings, false_colour, lines, line)
-            keep(values[done, left:right], dark[k], factor[k], pattern[k], line)
+            if linear.size > 0:
+                put_back(linear[done, left:right], pattern[k], line)
+            else:
+                keep(values[done, left:right], dark[k], factor[k], pattern[k], line)
