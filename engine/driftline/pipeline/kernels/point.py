@@ -18,7 +18,7 @@ import numpy as np
 
 from driftline.pipeline.kernels.compilation import compiled
 
-CHUNK = 1024
+CHUNK = 2048
 ROOM = 17  # rows of a chunk's length: nine to develop in, eight to bring colours into the gamut
 GAIN_SHIFT, HUE_SHIFT, TONE_SHIFT = 15, 12, 13  # of 23 bits of mantissa
 ONE_BITS = 127 << 23
