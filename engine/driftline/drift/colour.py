@@ -34,7 +34,8 @@ SECTORS = {"hue_skin": (20.0, 70.0), "hue_foliage": (100.0, 150.0), "hue_sky": (
 """Oklab hue ranges; the ColorChecker patches of these names lie at 38 … 42, 126 and 253 degrees."""
 _COLOURED = 0.06  # |z| from which a pixel has a hue to speak of
 _CHROMA = 0.025  # and Oklab C: six steps of 8 bits; less is rounded to another hue
-_NEAR, _TURN_ROUNDS = np.radians(5.0), 4
+_NEAR = np.radians(5.0)
+_ROUNDS = 4  # of an M-estimate
 
 ZONES = ((0.25, 0.45), (0.45, 0.70), (0.70, 1.01))
 _ZONE_PIXELS = 200
@@ -160,13 +161,15 @@ def _sectors(forth: OneWay, back: OneWay, L: NDArray[Any]) -> dict[str, Turn | N
     """Hue turn within each sector, of the places whose colour lies there in either picture.
 
     Both count alike, and a stronger edit does not lose the places it has muted or carried out of a sector.
+    Leaves are not turned by a split tone that lies over them: the tint of their lightness is taken off.
     """
-    each = (forth.z_start + back.z_end) / 2, (forth.z_end + back.z_start) / 2
-    pull = (forth.z_end * forth.z_start.conj() + back.z_start * back.z_end.conj()) * L * L
+    end, start = (way.z_end - np.interp(L, way.tint.levels, way.tint.z) for way in (forth, back))
+    each = (forth.z_start + start) / 2, (end + back.z_start) / 2
+    pull = (end * forth.z_start.conj() + back.z_start * start.conj()) * L * L
     hues = [_hues(z, L) for z in each]
     turns: dict[str, Turn | None] = {}
-    for key, (start, end) in SECTORS.items():
-        inside = np.logical_or(*((hue >= start) & (hue < end) for hue in hues))
+    for key, (low, high) in SECTORS.items():
+        inside = np.logical_or(*((hue >= low) & (hue < high) for hue in hues))
         turns[key] = Turn(_turn(pull[inside]), int(np.count_nonzero(inside))) if inside.any() else None
     return turns
 
@@ -193,7 +196,7 @@ def _turn(pull: NDArray[Any]) -> float:
     """
     strong, turned = pull * np.abs(pull), np.exp(1j * float(np.median(np.angle(pull))))
     limit = max(2 * float(np.median(np.abs(np.angle(pull * np.conj(turned))))), _NEAR)
-    for _ in range(_TURN_ROUNDS):
+    for _ in range(_ROUNDS):
         off = np.abs(np.angle(pull * np.conj(turned)))
         turned = np.vdot(1 / np.maximum(off / limit, 1.0), strong)
     return float(np.degrees(np.angle(turned)))
@@ -203,9 +206,35 @@ def _split(forth: OneWay, back: OneWay, c: complex, L: NDArray[Any]) -> complex 
     """Tint of the lightest zone less that of the darkest, 100 z; None without two zones to compare."""
     root = np.sqrt(c)
     left = (forth.z_end / root - root * forth.z_start) - (root * back.z_end - back.z_start / root)
-    tints = []
-    for start, end in ZONES:
-        zone = left[np.greater_equal(L, start) & np.less(L, end)]
-        if len(zone) >= _ZONE_PIXELS:
-            tints.append(complex(np.median(zone.real), np.median(zone.imag)) / 2)
-    return 100 * (tints[-1] - tints[0]) if len(tints) > 1 else None
+    zones = [left[np.greater_equal(L, start) & np.less(L, end)] / 2 for start, end in ZONES]
+    if sum(len(zone) >= _ZONE_PIXELS for zone in zones) < 2:
+        return None
+    return 100 * (_tint_of(zones[::-1]) - _tint_of(zones))
+
+
+def _tint_of(zones: list[NDArray[Any]]) -> complex:
+    """Tint of the first zone, and where that has too few places as much of the next as it lacks.
+
+    A zone that an edit empties is given up little by little.
+    """
+    tint, lacking = 0j, 1.0
+    for zone in zones:
+        share = min(len(zone) / _ZONE_PIXELS, lacking)
+        tint += share * _middle(zone) if share > 0 else 0j
+        lacking -= share
+    return tint
+
+
+def _middle(z: NDArray[Any]) -> complex:
+    """Where most of some colours lie: an M-estimate (Huber 1964) begun at their median.
+
+    The median itself jumps from one to the other where a zone holds two kinds of things.
+    """
+    middle = complex(np.median(z.real), np.median(z.imag))
+    off = np.abs(z - middle)
+    limit = 2 * float(np.median(off)) + 1e-9
+    for _ in range(_ROUNDS):
+        weights = 1 / np.maximum(off / limit, 1.0)
+        middle = complex(weights @ z / weights.sum())
+        off = np.abs(z - middle)
+    return middle
