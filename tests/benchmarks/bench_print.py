@@ -34,7 +34,7 @@ from driftline.pipeline.compiled import compile_plan
 from driftline.pipeline.develop import quantise
 from driftline.pipeline.frame import Frame
 from driftline.pipeline.plan import plan
-from driftline.pipeline.strips import in_strips
+from driftline.pipeline.strips import written_in_strips
 from driftline.prints.jpeg import encode_jpeg
 from driftline.recipe import parse_recipe
 
@@ -212,7 +212,7 @@ def preview_seconds(path: Path, rounds: int) -> tuple[float, float]:
     steps = plan(FULL, camera_to_srgb=frame.camera_to_srgb, light=frame.light(), anchor_ev=0.2)
 
     def compiled() -> object:
-        return in_strips(compile_plan(steps).run_8, camera, dtype=np.uint8)
+        return written_in_strips(compile_plan(steps).write_8, camera, dtype=np.uint8)
 
     def plainly() -> object:
         return quantise(np.float32(srgb_encode(steps.run(camera))), 8)

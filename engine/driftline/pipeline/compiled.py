@@ -36,17 +36,15 @@ class Tables:
     def run(self, camera: Pixels) -> Pixels:
         """Balanced camera RGB (rows, width, 3) to linear output RGB in [0, 1]."""
         out = np.empty(camera.shape, np.float32)
+        self.write(camera, out)
+        return out
+
+    def write(self, camera: Pixels, out: Pixels) -> None:
+        """As :meth:`run`, into a picture of the same size."""
         point.develop_rows(*self._asked(camera), out)
-        return out
 
-    def run_8(self, camera: Pixels) -> NDArray[np.uint8]:
-        """Balanced camera RGB (rows, width, 3) straight to sRGB code values."""
-        out = np.empty(camera.shape, np.uint8)
-        self.write_8(camera, out, 0, 0)
-        return out
-
-    def write_8(self, camera: Pixels, out: NDArray[np.uint8], top: int, left: int) -> None:
-        """As :meth:`run_8`, into a larger picture from row ``top`` and column ``left`` on."""
+    def write_8(self, camera: Pixels, out: NDArray[np.uint8], top: int = 0, left: int = 0) -> None:
+        """Straight to sRGB code values, into a picture from row ``top`` and column ``left`` on."""
         point.develop_rows_8(*self._asked(camera), code_table(), out, top, left)
 
     def _asked(self, camera: Pixels) -> tuple[Any, ...]:

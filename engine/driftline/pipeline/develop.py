@@ -16,7 +16,7 @@ from driftline.pipeline.kept import KeptFrame
 from driftline.pipeline.kernels.area import resize
 from driftline.pipeline.lens import lens_of, without_lens
 from driftline.pipeline.plan import Pixels, Plan, plan
-from driftline.pipeline.strips import in_strips
+from driftline.pipeline.strips import in_strips, written_in_strips
 from driftline.recipe import NO_CORRECTION, Correction, Recipe
 from driftline.stages.dodge import dodge
 from driftline.stages.finish import RADIUS_PX, finish
@@ -85,7 +85,7 @@ def develop(
         return frame.write_by_tiles(tables.write_8, np.uint8)
     if straight:
         camera, steps = _begun(frame, recipe, None, reference=False, **asked)
-        return in_strips(compile_plan(steps).run_8, camera, dtype=np.uint8)
+        return written_in_strips(compile_plan(steps).write_8, camera, dtype=np.uint8)
     light = develop_light(frame, recipe, long_edge=long_edge, draft=draft, reference=reference, **asked)
     return _encoded(light, depth, reference=reference)
 
@@ -106,10 +106,10 @@ def develop_light(
     camera, steps = _begun(
         frame, recipe, early, anchor_ev=anchor_ev, correction=correction, space=space, reference=reference
     )
-    run = steps.run if reference else compile_plan(steps).run
-    linear = finish(
-        in_strips(run, camera), acutance=recipe.finish.acutance, radius_px=_edge_px(frame, camera)
+    linear = (
+        in_strips(steps.run, camera) if reference else written_in_strips(compile_plan(steps).write, camera)
     )
+    linear = finish(linear, acutance=recipe.finish.acutance, radius_px=_edge_px(frame, camera))
     if correction.framed:
         linear = turn(crop(linear, **correction.crop._asdict()), degrees=correction.turn)
     whole = (linear.shape[0], linear.shape[1]) if correction.framed else frame.size()

@@ -35,12 +35,26 @@ def in_strips(
     NDArray
         (H, W, C) of ``dtype``, the same for any strip height and number of threads.
     """
+
+    def write(part: NDArray[np.float32], out: NDArray[Any]) -> None:
+        out[...] = function(part)
+
+    return written_in_strips(write, picture, dtype=dtype)
+
+
+def written_in_strips(
+    write: Callable[[NDArray[np.float32], NDArray[Any]], None],
+    picture: NDArray[np.float32],
+    *,
+    dtype: type = np.float32,
+) -> NDArray[Any]:
+    """As :func:`in_strips`, with a function that writes its result where it belongs."""
     height, width = picture.shape[:2]
     rows = max(1, STRIP_PIXELS // max(width, 1))
     out: NDArray[Any] = np.empty(picture.shape, dtype)
 
     def one(top: int) -> None:
-        out[top : top + rows] = function(picture[top : top + rows])
+        write(picture[top : top + rows], out[top : top + rows])
 
     list(pool(processors()).map(one, range(0, height, rows)))
     return out
