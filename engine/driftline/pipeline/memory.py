@@ -14,7 +14,8 @@ def keep_freed() -> bool:
     """Have the C library keep what large arrays leave behind, where it can be told (mallopt); once is enough.
 
     Otherwise it maps each from the system and hands it back, and the system clears every page again: a tenth
-    of a 24-megapixel print's time (measured). For a process that makes one print after the other.
+    of a 24-megapixel print's time (measured). All threads share one arena, since others hold no array of more
+    than 64 MB. For a process that makes one print after the other.
 
     Returns
     -------
