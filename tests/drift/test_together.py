@@ -71,3 +71,24 @@ def test_fog_has_a_white_and_no_chroma() -> None:
     assert drift.causes["white"].value == pytest.approx(20, abs=1)
     assert drift.causes["white"].verdict == "not judged"  # not asked to judge
     assert drift.causes["exposure"].value == pytest.approx(0, abs=0.03)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_far_apart_whites_close_or_are_unsure(name: str) -> None:
+    """Chroma of floor and edit adds up to the total within 0.05 (the plan's bound), or is marked as unsure.
+
+    What is read of chroma depends on whether white was changed before or after it; from 120 mired on, where
+    that costs more than the bound, it is not held against an edit.
+    """
+    plain = photograph(name)
+    edit = edited(plain, chroma(0.8))
+    seen = set()
+    for mired in (-170, -100, 60, 150):
+        columns_found = columns(edited(plain, white(mired)), plain, edit)
+        for key in ("chroma", "hue"):
+            floor, moved, total = (drift.causes[key] for drift in columns_found)
+            assert moved.confident
+            seen.add((abs(mired) > 120, floor.confident and total.confident))
+            if floor.confident and total.confident and key == "chroma":
+                assert total.value == pytest.approx(floor.value + moved.value, abs=0.05)
+    assert seen == {(True, False), (False, True)}

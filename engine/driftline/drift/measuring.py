@@ -25,6 +25,7 @@ from driftline.drift.comparable import (
     doubt_about_detail,
     doubt_about_exposure,
     doubt_about_white,
+    doubt_beside_white,
     monochrome,
     nothing_to_compare,
     without_colour,
@@ -228,6 +229,9 @@ def _colour_causes(colour: Colour) -> dict[str, Cause]:
     doubt = doubt_about_white(colour)
     if doubt:
         causes.update({key: unsure(causes[key], doubt) for key in ("white", "duv")})
+    doubt = doubt_beside_white(colour)
+    if doubt:
+        causes.update({key: unsure(causes[key], doubt) for key in ("chroma", "hue")})
     none = not_comparable("split_tint", "the picture has only dark, only middle or only light tones")
     split = colour.split
     causes["split_tint"] = none if split is None else Cause("split_tint", _zeroed(abs(split)), vector=split)
@@ -240,13 +244,14 @@ def _sector_causes(colour: Colour, at: Together, pair: tuple[int, int]) -> dict[
     A picture with enough leaves of its own is read with a quarter of what makes them enough: an edit that
     darkens most of them out of what can be compared is not let go for that.
     """
-    causes = {}
+    causes, doubt = {}, doubt_beside_white(colour)
     for key, turn in colour.sectors.items():
         causes[key] = not_comparable(key, f"hardly any {key.removeprefix('hue_')} colours in the picture")
         enough = turn and turn.places >= _fewest(at)
         scarce = turn and turn.places >= _fewest(at) / 4
         if turn and (enough or (scarce and any(_has_alone(at.views[i], key) for i in pair))):
             causes[key] = Cause(key, _zeroed(turn.degrees))
+            causes[key] = unsure(causes[key], doubt) if doubt else causes[key]
     return causes
 
 
