@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from driftline.pipeline.kernels.tiles import pool, processors
+from driftline.pipeline.kernels.tiles import each_in_threads
 
 STRIP_PIXELS = 1 << 17
 
@@ -56,5 +56,5 @@ def written_in_strips(
     def one(top: int) -> None:
         write(picture[top : top + rows], out[top : top + rows])
 
-    list(pool(processors()).map(one, range(0, height, rows)))
+    each_in_threads(one, range(0, height, rows), None)
     return out

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import cache
+from typing import Any
 
 TILE_ROWS = 128
 TILE_COLUMNS = 2048
@@ -43,11 +44,17 @@ def run_tiles(
         for top in range(0, height, tile_rows)
         for left in range(0, width, tile_columns)
     ]
-    if threads == 1 or len(tiles) == 1:
-        for tile in tiles:
-            function(*tile)
+    each_in_threads(lambda tile: function(*tile), tiles, threads)
+
+
+def each_in_threads(function: Callable[[Any], object], pieces: Sequence[Any], threads: int | None) -> None:
+    """Call a function with each piece; with one thread in the thread that asks."""
+    threads = threads or processors()
+    if threads == 1 or len(pieces) == 1:
+        for piece in pieces:
+            function(piece)
         return
-    for done in pool(threads or processors()).map(lambda tile: function(*tile), tiles):
+    for done in pool(threads).map(function, pieces):
         del done
 
 
