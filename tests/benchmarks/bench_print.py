@@ -33,10 +33,10 @@ from driftline.pipeline import develop, open_frame
 from driftline.pipeline.compiled import compile_plan
 from driftline.pipeline.develop import quantise
 from driftline.pipeline.frame import Frame
-from driftline.pipeline.plan import plan
+from driftline.pipeline.plan import Plan, plan
 from driftline.pipeline.strips import written_in_strips
 from driftline.prints.jpeg import encode_jpeg
-from driftline.recipe import parse_recipe
+from driftline.recipe import Curve, parse_recipe
 
 TEXT = """
 white.shift = 10
@@ -209,13 +209,18 @@ def preview_seconds(path: Path, rounds: int) -> tuple[float, float]:
     """A 1.5-megapixel preview again after a change: compiled, and as the plain numpy stages write it."""
     frame = Frame(path)
     camera = frame.developable(long_edge=1500)
-    steps = plan(FULL, camera_to_srgb=frame.camera_to_srgb, light=frame.light(), anchor_ev=0.2)
+    slopes = (1.1 + 0.001 * n for n in range(1, 2 * rounds + 3))  # never one met before
+    recipes = [FULL.model_copy(update={"curve": Curve(slope=s, toe=-0.1, shoulder=0.3)}) for s in slopes]
+    facts: dict[str, Any] = {"camera_to_srgb": frame.camera_to_srgb, "light": frame.light()}
+
+    def changed() -> Plan:
+        return plan(recipes.pop(), **facts, anchor_ev=0.2)
 
     def compiled() -> object:
-        return written_in_strips(compile_plan(steps).write_8, camera, dtype=np.uint8)
+        return written_in_strips(compile_plan(changed()).write_8, camera, dtype=np.uint8)
 
     def plainly() -> object:
-        return quantise(np.float32(srgb_encode(steps.run(camera))), 8)
+        return quantise(np.float32(srgb_encode(changed().run(camera))), 8)
 
     return median(compiled, rounds), median(plainly, rounds)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
@@ -14,12 +14,14 @@ from driftline.colorimetry.oklab import LAB_TO_LMS, LMS_TO_LAB, LMS_TO_REC2020, 
 from driftline.colorimetry.primaries import REC2020_LUMINANCE
 from driftline.pipeline.kernels import point
 from driftline.pipeline.plan import Pixels, Plan, curve_settings, split_settings
-from driftline.stages.chroma import by_hue
+from driftline.recipe import Curve, Split
+from driftline.stages.chroma import HueBand, Response, by_hue
 from driftline.stages.curve import FLOOR_STOPS, characteristic
 from driftline.stages.gamut import LMS_TO_OUTPUT, ROUNDS, SLACK
 from driftline.stages.split import split
 from driftline.stages.standing import MIDDLE_GREY, SHOWN_GREY, Tone, shown_stops
 
+_KEPT = 8  # tables of each kind
 NODES = 2.0 ** (np.arange(point.GAIN_NODES + 1) // 256 - 24) * (
     1 + np.arange(point.GAIN_NODES + 1) % 256 / 256
 )
@@ -53,11 +55,11 @@ class Tables:
 
 
 def compile_plan(plan: Plan) -> Tables:
-    """Work out every table in float64 and round it to float32."""
-    hues = _hues(plan)
+    """Work out every table in float64 and round it to float32; of sections met before they are kept."""
+    hues = _hues(plan.bands, plan.response)
     return Tables(
         settings=_settings(plan),
-        tables=(_curve_gains(plan), _standing_gains(plan.tone), hues, _tones(plan)),
+        tables=(_curve_gains(plan.curve), _standing_gains(plan.tone), hues, _tones(plan.split)),
         acts=(
             plan.curve is not None,
             plan.acts_by_hue,
@@ -105,9 +107,10 @@ def _settings(plan: Plan) -> NDArray[np.float32]:
     return out.astype(np.float32)
 
 
-def _curve_gains(plan: Plan) -> NDArray[np.float32]:
+@lru_cache(_KEPT)
+def _curve_gains(curve: Curve | None) -> NDArray[np.float32]:
     stops = np.maximum(np.log2(NODES / MIDDLE_GREY), FLOOR_STOPS)
-    gains = np.exp2(characteristic(stops, **curve_settings(plan.curve)) - stops)
+    gains = np.exp2(characteristic(stops, **curve_settings(curve)) - stops)
     return _with_steps(gains)
 
 
@@ -159,7 +162,8 @@ def _with_steps(*columns: NDArray[Any]) -> NDArray[np.float32]:
     return np.ascontiguousarray(stacked, dtype=np.float32)
 
 
-def _hues(plan: Plan) -> NDArray[np.float32]:
+@lru_cache(_KEPT)
+def _hues(bands: tuple[HueBand, ...], response: Response | None) -> NDArray[np.float32]:
     """Cosine and sine of each hue's turn, times its scale, and its lift, over the kernel's pseudo-angle."""
     measure = np.linspace(0, 4, point.HUE_NODES + 1)
     quarter, part = np.divmod(measure, 1)
@@ -167,13 +171,14 @@ def _hues(plan: Plan) -> NDArray[np.float32]:
     a = np.select([quarter % 4 == 0, quarter == 1, quarter == 2], [corner[:, 0], -part, -corner[:, 0]], part)
     b = np.select([quarter % 4 == 0, quarter == 1, quarter == 2], [part, corner[:, 0], -part], -corner[:, 0])
     hue = np.degrees(np.arctan2(b, a))
-    turn, log_scale, lift = by_hue(hue, bands=plan.bands, response=plan.response)
+    turn, log_scale, lift = by_hue(hue, bands=bands, response=response)
     turn, scale = np.radians(turn), np.exp(log_scale)
     return _with_steps(scale * np.cos(turn), scale * np.sin(turn), lift)
 
 
-def _tones(plan: Plan) -> NDArray[np.float32]:
+@lru_cache(_KEPT)
+def _tones(tones: Split | None) -> NDArray[np.float32]:
     greys = np.zeros((point.TONE_NODES + 1, 3))
     greys[:, 0] = np.linspace(0, 1, point.TONE_NODES + 1)
-    toned = split(greys, **split_settings(plan.split))
+    toned = split(greys, **split_settings(tones))
     return _with_steps(toned[:, 1], toned[:, 2])
