@@ -2,7 +2,9 @@
 
 Run ``PYTHONPATH=tests nice python tests/benchmarks/likeness.py [FOLDER]``; FOLDER holds raw files with their
 cameras' own JPEG, of which one half of each picture is learned and the other measured. The figures of the
-demo shoot are of whole pictures at measuring size: every place that is clear of black and white in both.
+demo shoot are of whole pictures: every place that is clear of black and white in both. Places are of one size
+before and after, though a lens undone exactly would let the pictures be laid pixel on pixel: finer places
+differ by more (on one frame 4.8 against 4.0 for the same likeness).
 """
 
 from __future__ import annotations
@@ -20,12 +22,14 @@ from driftline.drift.anchoring import anchor
 from driftline.drift.fitting import default_fit, differences_to, fit_likeness
 from driftline.drift.learning import camera_of, likeness_from
 from driftline.drift.pairs import Pair, pair_of
-from driftline.drift.views import common_mask
+from driftline.drift.planes import halved
+from driftline.drift.views import common_mask, whole_cells
 from driftline.frames import list_frames
 from driftline.pipeline import Frame, open_frame
 from driftline.recipe import Likeness
 
 FEWEST = 3
+MOST_PLACES = 250_000
 
 
 def differences(path: Path, likeness: Likeness | None) -> np.ndarray:
@@ -33,9 +37,11 @@ def differences(path: Path, likeness: Likeness | None) -> np.ndarray:
     frame = open_frame(path)
     frame.likeness = likeness
     views = anchor(frame).views
-    mask = common_mask(views)
+    mask, rgbs = common_mask(views), [view.rgb for view in views]
+    while mask.size > MOST_PLACES:
+        mask, rgbs = whole_cells(mask), [halved(rgb) for rgb in rgbs]
     white = xy_to_XYZ(D65_XY)
-    labs = [XYZ_to_lab(np.clip(view.rgb[:, mask].T, 0, 1) @ SRGB_TO_XYZ.T, white) for view in views]
+    labs = [XYZ_to_lab(np.clip(rgb[:, mask].T, 0, 1) @ SRGB_TO_XYZ.T, white) for rgb in rgbs]
     return np.asarray(ciede2000(labs[0], labs[1]))
 
 
