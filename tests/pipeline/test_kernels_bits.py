@@ -22,7 +22,7 @@ CLIP = np.array([1.5, 1.0, 1.25])
 
 FINGERPRINTS = {
     "demosaic 2 x 2": "c200c6352b91d0d0550840aa1f4d0717c254457056f82b66782918d03c290b79",
-    "demosaic 6 x 6": "8216e4dff7b35df52565f441eef680cb85ce9781bf4db0a291d4ea9359cdfe4e",
+    "demosaic 6 x 6": "13392ae0becc164c2ec0c73b8ed7b544f896441b5a376f055baaf157d1d52772",
     "highlights": "fd0b9639bc5f5e615fc9c2949804b0f24a0aacb146210420e89e4ffdaf3773d0",
     "noise": "28c5f2ee88fc2d5584ca42d16cff2f86d656bcd9ce97de5af0c5933ed22cbe1b",
 }

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 
 from driftline.colorimetry.encodings import srgb_encode
+from driftline.colorimetry.oklab import srgb_to_oklab
 from driftline.pipeline.kernels.demosaic import demosaic as compiled
 from driftline.stages import demosaic_false_colour
 from driftline.stages.demosaic import demosaic
-from driftline.stages.demosaic_false_colour import FAINT, without_false_colour
+from driftline.stages.demosaic_false_colour import FAINT, REACH, alternation, without_false_colour
 from libraw_interpolation import decoder
-from neutral_pictures import false_colour, slanted_lines, small_type
+from neutral_pictures import false_colour, rings, slanted_lines, small_type
 from patterns import SIX_BY_SIX, seen_through
 
 PAPER = np.array([0.75, 0.75, 0.75])
@@ -85,6 +86,84 @@ def test_small_type_has_less_colour_than_libraws(tmp_path):
     mosaic = seen_through(small_type(ink=0.02, paper=0.6), SIX_BY_SIX)
     theirs = false_colour(decoder(tmp_path)(mosaic, SIX_BY_SIX))
     assert false_colour(compiled(mosaic, SIX_BY_SIX)) < 0.75 * theirs
+
+
+@pytest.mark.parametrize(("across", "down"), [(0.45, 0), (0, 0.45), (0.32, 0.32)])
+def test_only_texture_alternates(across, down):
+    """Waves of 0.45 cycles a photosite do at any slant; half as fine ones do not."""
+    y, x = np.indices((60, 60), dtype=np.float32)
+    inside = np.s_[REACH:-REACH, REACH:-REACH]
+    fine, coarse = (
+        alternation(0.5 + np.float32(0.2) * np.cos(2 * np.pi * share * (across * x + down * y)))[inside]
+        for share in (1, 0.5)
+    )
+    assert fine.dtype == np.float32
+    assert fine.min() > 0.85
+    assert coarse.max() < 0.01
+
+
+def test_lone_things_and_faint_noise_do_not_alternate():
+    """An upright line, a dot, an edge and noise below ``FAINT`` hardly do; a slanted line less than half."""
+    upright, dot, edge = np.full((3, 24, 24), 0.6, np.float32)
+    upright[:, 12], dot[12, 12], edge[:, 12:] = 0.2, 0.2, 0.2
+    noise = 0.5 + np.random.default_rng(7).uniform(0, FAINT / 2, (24, 24)).astype(np.float32)
+    for green, most in ((upright, 0.01), (dot, 0.01), (edge, 0.01), (noise, 0.05), (line(0.4), 0.5)):
+        assert alternation(green)[REACH:-REACH, REACH:-REACH].max() < most
+
+
+def test_lone_spikes_do_not_overflow():
+    """A place a million times as bright as white gives numbers from 0 to 1."""
+    green = np.zeros((24, 24), np.float32)
+    green[12, 12] = 1e6
+    assert 0 <= alternation(green).min() <= alternation(green).max() <= 1
+
+
+def test_where_green_alternates_the_median_is_followed():
+    """Differences that stray and disagree are drawn further to the median there than elsewhere."""
+    rng = np.random.default_rng(8)
+    differences = rng.normal(0, 0.05, (2, 24, 24)).astype(np.float32)
+    green = rng.uniform(0.2, 0.8, (24, 24)).astype(np.float32)
+    elsewhere, there = (
+        np.abs(
+            without_false_colour(differences, green, ALIKE - np.float32(0.3), np.full((24, 24), a))
+            / differences
+        )
+        for a in np.float32([0, 1])
+    )
+    assert np.median(there) < 0.5 * np.median(np.abs(elsewhere))
+
+
+def fine_part():
+    """Where those rings have 0.35 to 0.6 cycles a pixel, 10 pixels inside the picture."""
+    down, right = np.indices((240, 240))
+    cycles = np.hypot(down - 60, right - 60) / 312
+    edge = np.minimum(np.minimum(down, 239 - down), np.minimum(right, 239 - right))
+    return (cycles > 0.35) & (cycles < 0.6) & (edge >= 10)
+
+
+def test_fine_rings_have_less_colour_than_libraws(tmp_path):
+    """On a neutral zone plate past what the pattern resolves, less chroma and less error than LibRaw's."""
+    picture = rings()
+    mosaic = seen_through(picture, SIX_BY_SIX)
+    theirs, ours = decoder(tmp_path)(mosaic, SIX_BY_SIX), compiled(mosaic, SIX_BY_SIX)
+    assert false_colour(ours) < 0.92 * false_colour(theirs)
+    assert np.mean(np.square(ours - picture)[fine_part()]) < np.mean(np.square(theirs - picture)[fine_part()])
+
+
+@pytest.mark.parametrize(
+    ("ink", "paper"),
+    [((0.7, 0.1, 0.1), (0.1, 0.5, 0.2)), ((0.8, 0.8, 0.8), (0.1, 0.2, 0.7)), ((0, 0, 0), (0.7, 0.1, 0.1))],
+)
+def test_fine_coloured_rings_keep_their_colour(ink, paper):
+    """Red on green, blue on white and red on black: mean OkLab a and b stay within 5 % of the truth's."""
+    share = (rings() - 0.05) / 0.7
+    picture = (share * np.array(ink) + (1 - share) * np.array(paper)).astype(np.float32)
+    found = compiled(seen_through(picture, SIX_BY_SIX), SIX_BY_SIX)
+    ours, true = (
+        srgb_to_oklab(np.clip(rgb[fine_part()].astype(float), 0, 1))[:, 1:].mean(axis=0)
+        for rgb in (found, picture)
+    )
+    assert np.hypot(*(ours - true)) < 0.05 * np.hypot(*true)
 
 
 @pytest.mark.parametrize("ink", [(0.7, 0.1, 0.1), (0.1, 0.5, 0.2), (0.1, 0.2, 0.7), (0.8, 0.7, 0.1)])

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from driftline.stages.demosaic_colours import slope_radius, slopes_against_green
-from driftline.stages.demosaic_false_colour import SPACING, finished
+from driftline.stages.demosaic_false_colour import REACH, alternation, finished
 from driftline.stages.demosaic_weights import (
     DIRECTIONS,
     difference_radius,
@@ -42,7 +42,7 @@ SLACK = 0.5
 
 def margin_of(pattern: NDArray[Any]) -> int:
     """Photosites to lengthen the mosaic by."""
-    return difference_radius(pattern) + 3 + slope_radius(pattern) + following_radius(pattern) + SPACING
+    return difference_radius(pattern) + 3 + slope_radius(pattern) + following_radius(pattern) + REACH
 
 
 def interpolate(padded: Plane, colours: NDArray[np.intp], pattern: NDArray[Any]) -> NDArray[np.float32]:
@@ -69,7 +69,7 @@ def interpolate(padded: Plane, colours: NDArray[np.intp], pattern: NDArray[Any])
         _of_colour(2 * at, padded, green, colours, (difference, shares), pattern)
         for at, difference in enumerate(differences)
     ]
-    return finished(padded, green, colours, found)
+    return finished(padded, green, colours, found, alternation(green))
 
 
 def _of_colour(

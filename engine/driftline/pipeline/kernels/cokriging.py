@@ -14,7 +14,16 @@ import numpy as np
 
 from driftline.pipeline.kernels.compilation import compiled
 from driftline.pipeline.kernels.encoding import encode
-from driftline.pipeline.kernels.false_colour import ROWS, SETTINGS, SPACING, refine, repeated
+from driftline.pipeline.kernels.false_colour import (
+    REACH,
+    SETTINGS,
+    WIDER_ROWS,
+    alternation,
+    departures,
+    refine,
+    repeated,
+    widen,
+)
 from driftline.pipeline.kernels.following import slopes, tints
 
 DIRECTIONS = 4
@@ -180,14 +189,6 @@ def settle(total_red, total_blue, s0, s1, s2, s3, red, blue):
 
 
 @compiled
-def widen(value, low, high):
-    """Make room for a value in a range."""
-    for i in range(low.size):
-        low[i] = min(low[i], value[i])
-        high[i] = max(high[i], value[i])
-
-
-@compiled
 def green_range(e, row, f, pattern, n0, n1, low, high):
     """Range of the green photosites among the eight around; whether there are any."""
     ring, q, p = e.shape[0], e.shape[1], pattern.shape[0]
@@ -307,14 +308,13 @@ def write_tile(
     at_hs = at_ch + 1 + -(-2 // q)
     at_slope = at_hs + -(-slope_reach // q)
     at_tint = at_slope + -(-near_reach // q)
-    m = at_tint + -(-SPACING // q)
+    m = at_tint + -(-REACH // q)
     n = -(-(right - left) // q)
     wide = n + 2 * m
     # How many rows of each are still needed; fewer stay in the cache.
     ring, few = far + slope_reach + 2, slope_reach + 2 * near_reach + slope_reach + 2
 
-    e = np.zeros((ring, q, wide), np.float32)
-    g = np.zeros((few, q, wide), np.float32)
+    e, g = np.zeros((ring, q, wide), np.float32), np.zeros((few, q, wide), np.float32)
     slope, rest = np.zeros((few, q, wide), np.float32), np.zeros((few, q, wide), np.float32)
     shares = np.zeros((few, DIRECTIONS, q, wide), np.float32)
     mixed = np.zeros((few, 2, q, wide), np.float32)
@@ -322,13 +322,16 @@ def write_tile(
     ch, hs = np.zeros((2, MODELS, q, wide), np.float32), np.zeros((5, MODELS, q, wide), np.float32)
     line = np.zeros(q * wide, np.float32)
     total = np.zeros((OUTPUTS, wide - 2 * at_d), np.float32)
-    both = np.zeros((q, wide), np.float32)
-    spare = np.zeros((4, wide), np.float32)
-    tint = np.zeros((2, ROWS, q * wide), np.float32)
-    light, straying = np.zeros((ROWS, q * wide), np.float32), np.zeros((ROWS, q * wide), np.float32)
-    lines, own = np.zeros((7, q * wide), np.float32), repeated(pattern, right - left)
+    both, spare = np.zeros((q, wide), np.float32), np.zeros((4, wide), np.float32)
+    tint, planes = np.zeros((2, WIDER_ROWS, q * wide), np.float32), (WIDER_ROWS, q * wide)
+    light, straying, departure = (
+        np.zeros(planes, np.float32),
+        np.zeros(planes, np.float32),
+        np.zeros(planes, np.float32),
+    )
+    lines, own = np.zeros((8, q * wide), np.float32), repeated(pattern, right - left)
 
-    top, bottom = top - SPACING, bottom + SPACING  # differences are wanted beyond the tile
+    top, bottom = top - REACH, bottom + REACH  # differences are wanted beyond the tile
     for y in range(top - 2 * far, bottom):
         # Each step works on the row that all it needs is ready for.
         row = y + far
@@ -392,12 +395,15 @@ def write_tile(
                 light,
                 straying,
             )
-        row = y - SPACING
-        if row >= top + SPACING:  # the tile's own
+            departures(light, y - 1, departure)
+        row = y - REACH
+        if row >= top + REACH:  # the tile's own
+            alternation(light, departure, row, q * m, false_colour, lines, lines[7, : right - left])
             refine(
                 tint,
                 light,
                 straying,
+                lines[7],
                 row,
                 q * m,
                 own[row % pattern.shape[0]],

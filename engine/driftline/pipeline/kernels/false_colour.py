@@ -21,8 +21,26 @@ SPACING = 3
 ROWS = 2 * SPACING + 1
 """Rows of colour differences that must be there."""
 
+SPREAD = 3
+REACH = SPREAD + 1
+"""The reference's, known for the same reason."""
+
+SIDE = 2 * SPREAD + 1
+
+WIDER_ROWS = 2 * REACH + 1
+"""Rows that must be there where alternation is told."""
+
 SETTINGS = np.array(
-    [reference.DISCORD, reference.STRAYING, reference.FAINT, reference.LEAST], dtype=np.float32
+    [
+        reference.DISCORD,
+        reference.STRAYING,
+        reference.FAINT,
+        reference.LEAST,
+        reference.LENIENCY,
+        SIDE * SIDE * reference.ALTERNATING,
+        reference.MOST,
+    ],
+    dtype=np.float32,
 )
 """Handed to the kernels, for what is compiled in would stay when it changes."""
 
@@ -70,14 +88,74 @@ def column_range(above, here, below, low, high):
 
 
 @compiled
-def shares(low, high, discord, straying, settings, share):
+def departures(light, row, departure):
+    """How far each value of a row is from the mean of its four neighbours; zero at both ends."""
+    ring, quarter = light.shape[0], np.float32(0.25)
+    above, here, below = light[(row - 1) % ring], light[row % ring], light[(row + 1) % ring]
+    out = departure[row % ring]
+    for i in range(1, out.size - 1):
+        out[i] = abs(here[i] - (above[i] + below[i] + here[i - 1] + here[i + 1]) * quarter)
+
+
+@compiled
+def add(value, total):
+    """Add a line to another."""
+    for i in range(total.size):
+        total[i] += value[i]
+
+
+@compiled
+def widen(value, low, high):
+    """Make room for a value in a range."""
+    for i in range(low.size):
+        low[i] = min(low[i], value[i])
+        high[i] = max(high[i], value[i])
+
+
+@compiled
+def alternate(total, low, high, settings, out):
+    """Whether green alternates, from sums and ranges down columns that begin ``REACH`` places before."""
+    one = np.float32(1)
+    for i in range(out.size):
+        departure, least, greatest = total[i + 1], low[i], high[i]
+        for j in range(2, SIDE + 1):
+            departure += total[i + j]
+        for j in range(1, SIDE + 2):
+            least = min(least, low[i + j])
+            greatest = max(greatest, high[i + j])
+        ratio = min(departure / (max(greatest - least, settings[2]) * settings[5]), settings[6])
+        ratio = ratio * ratio
+        ratio = ratio * ratio
+        ratio = ratio * ratio
+        ratio = ratio * ratio
+        out[i] = ratio / (one + ratio)
+
+
+@compiled
+def alternation(light, departure, row, first, settings, spare, out):
+    """The reference's, of one row; ``light`` and ``departure`` are (ring, wide)."""
+    ring, s, n = light.shape[0], slice(first - REACH, first + out.size + REACH), out.size + 2 * REACH
+    total, low, high = spare[0, :n], spare[1, :n], spare[2, :n]
+    total[:] = np.float32(0)
+    for near in range(row - SPREAD, row + SPREAD + 1):
+        add(departure[near % ring, s], total)
+    low[:] = light[row % ring, s]
+    high[:] = low
+    for near in range(row - REACH, row + REACH + 1):
+        widen(light[near % ring, s], low, high)
+    alternate(total, low, high, settings, out)
+
+
+@compiled
+def shares(low, high, discord, straying, alternating, settings, share):
     """How far the median is followed; ``low`` and ``high`` begin one place before."""
     one = np.float32(1)
     for i in range(share.size):
         least = min(low[i], low[i + 1], low[i + 2])
         greatest = max(high[i], high[i + 1], high[i + 2])
         lively = max(greatest - least - settings[2], settings[3])
-        at_odds, strays = discord[i] * settings[0], straying[i] * settings[1]
+        counts = one - settings[4] * alternating[i]
+        at_odds, strays = discord[i] * settings[0] * counts, straying[i] * settings[1] * counts
         lively, at_odds, strays = lively * lively, at_odds * at_odds, strays * strays
         lively = lively * lively
         share[i] = lively / ((lively + at_odds * at_odds) * (one + strays * strays))
@@ -113,11 +191,12 @@ def missing(own, light, first_red, first_blue, red, blue):
 
 
 @compiled
-def refine(tint, light, straying, row, first, own, encoding, settings, spare, out):
+def refine(tint, light, straying, alternating, row, first, own, encoding, settings, spare, out):
     """The two channels of one row that were not measured.
 
     ``tint`` (2, ring, wide), ``light`` and ``straying`` (ring, wide) are encoded differences, green, and how
-    far slopes are from 1; ``first`` is the place in them of ``out[0]``. ``own`` are the colours of the row.
+    far slopes are from 1; ``first`` is the place in them of ``out[0]``. ``alternating`` (n or more) is what
+    :func:`alternation` gives, or zero. ``own`` are the colours of the row.
     """
     n, ring = out.shape[0], light.shape[0]
     here, last, wider = row % ring, first + n, slice(first - SPACING, first + n + SPACING)
@@ -137,7 +216,7 @@ def refine(tint, light, straying, row, first, own, encoding, settings, spare, ou
         low[: n + 2],
         high[: n + 2],
     )
-    shares(low, high, discord, straying[here, first:last], settings, share)
+    shares(low, high, discord, straying[here, first:last], alternating, settings, share)
     first_red, first_blue = tint[0, here, first:last], tint[1, here, first:last]
     draw(share, red, first_red)
     draw(share, blue, first_blue)

@@ -417,6 +417,7 @@ def write_tile(
     tint, lines = np.zeros((2, ROWS, 2 * wide), np.float32), np.zeros((7, 2 * wide), np.float32)
     light, straying = np.zeros((ROWS, 2 * wide), np.float32), np.zeros((ROWS, 2 * wide), np.float32)
     own, first = repeated(pattern, right - left), top - SPACING
+    never = np.zeros(right - left, np.float32)  # green is well known here
     for row in range(first - 20, bottom + SPACING):
         # Each step works on the row for which all it needs is there; rows too far up are left out.
         place = e[(row + 10) % RING]
@@ -437,7 +438,9 @@ def write_tile(
         done = row - SPACING
         if done >= top:
             line, k = out[done - down, left - across : right - across], done % 2
-            refine(tint, light, straying, done, 2 * MARGIN, own[k], settings, false_colour, lines, line)
+            refine(
+                tint, light, straying, never, done, 2 * MARGIN, own[k], settings, false_colour, lines, line
+            )
             if linear.size > 0:
                 put_back(linear[done, left:right], pattern[k], line)
             else:
