@@ -29,6 +29,15 @@ def compiled(function: Callable[..., Any]) -> Any:
     return kernel
 
 
+def inlined(function: Callable[..., Any]) -> Any:
+    """A part of kernels: compiled into each that calls it, and never called by itself.
+
+    A call costs a processor some thirty pixels' time, and what it is given is counted up and down. For parts
+    that are asked for again for every few hundred pixels.
+    """
+    return njit(inline="always", nogil=True, error_model="numpy", fastmath=False)(function)
+
+
 @cache
 def stamp(source: Path) -> str:
     """SHA-256 over a kernel file and all kernel files it imports from, in the order of their names."""
