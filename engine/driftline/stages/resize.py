@@ -71,7 +71,8 @@ def weights(before: int, after: int) -> Any:
         start, end = np.arange(after)[:, None] * step, np.arange(1, after + 1)[:, None] * step
         weights = np.clip(np.minimum(columns + 1, end) - np.maximum(columns, start), 0, None)
         weights[columns >= before] = 0
-        columns = np.minimum(columns, before - 1)
+        counting = weights.any(axis=0)  # of a whole step the last pixel never counts
+        weights, columns = weights[:, counting], np.minimum(columns, before - 1)[:, counting]
         weights /= weights.sum(axis=1, keepdims=True)
     rows = np.repeat(np.arange(after), columns.shape[1])
     return sparse.csr_array(

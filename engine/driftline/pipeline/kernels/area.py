@@ -14,6 +14,8 @@ from driftline.pipeline.kernels.tiles import run_tiles
 from driftline.stages.resize import weights
 
 _ROWS = 16
+ONE, TWO, THREE = np.uint64(1), np.uint64(2), np.uint64(3)
+"""Places without a sign need no test of whether they count from the end."""
 
 
 def resize(
@@ -126,10 +128,10 @@ def along_codes(codes, table, at, columns, by, out):
     for column in range(at.size - 1):
         red, green, blue = np.float32(0), np.float32(0), np.float32(0)
         for k in range(at[column], at[column + 1]):
-            x, share = 3 * columns[k], by[k]
+            x, share = THREE * np.uint64(columns[k]), by[k]
             red += share * table[codes[x]]
-            green += share * table[codes[x + 1]]
-            blue += share * table[codes[x + 2]]
+            green += share * table[codes[x + ONE]]
+            blue += share * table[codes[x + TWO]]
         out[0, column], out[1, column], out[2, column] = red, green, blue
 
 
@@ -147,10 +149,10 @@ def along(row, at, columns, by, channels, out):
         for column in range(out.shape[0]):
             red, green, blue = np.float32(0), np.float32(0), np.float32(0)
             for k in range(at[column], at[column + 1]):
-                x, share = 3 * columns[k], by[k]
+                x, share = THREE * np.uint64(columns[k]), by[k]
                 red += share * row[x]
-                green += share * row[x + 1]
-                blue += share * row[x + 2]
+                green += share * row[x + ONE]
+                blue += share * row[x + TWO]
             out[column, 0], out[column, 1], out[column, 2] = red, green, blue
         return
     for column in range(out.shape[0]):
