@@ -70,6 +70,15 @@ def test_equal_pixels_give_equal_bytes() -> None:
     assert encode_jpeg(picture(), quality=92) == encode_jpeg(picture(), quality=92)
 
 
+@pytest.mark.parametrize("quality", [40, 89, 92, 100])
+def test_a_decoder_sees_what_another_encoder_would_have_given_it(quality: int) -> None:
+    """Pillow as the peer, with the same quality and chroma: the same picture to the last code value."""
+    peer = saved(quality=quality, subsampling=0 if quality >= 90 else 2)
+    ours = encode_jpeg(picture(), quality=quality)
+    seen, expected = (np.asarray(Image.open(io.BytesIO(jpeg))) for jpeg in (ours, peer))
+    assert np.array_equal(seen, expected)
+
+
 @pytest.mark.parametrize(("quality", "sampling"), [(92, (1, 1)), (89, (2, 2))])
 def test_chroma_is_kept_whole_at_high_quality(quality: int, sampling: tuple[int, int]) -> None:
     """4:4:4 from quality 90 on, 4:2:0 below: read from the frame header (ISO/IEC 10918-1, B.2.2)."""
