@@ -94,10 +94,11 @@ def scene(top: float, spread: float) -> NDArray[np.float64]:
     return np.minimum(light, stop)
 
 
-def saturation(values: NDArray[np.float64]) -> list[float]:
+def saturation(values: NDArray[np.float64], *, known: bool = False) -> list[float]:
     """Saturation levels of an RGGB mosaic with black 500 and white 10 500."""
     black, white = np.full((2, 2), 500.0), np.full(3, 10_500.0)
-    return saturation_levels(values.clip(0, 65535).astype(np.uint16), RGGB, black, white).tolist()
+    counts = values.clip(0, 65535).astype(np.uint16)
+    return saturation_levels(counts, RGGB, black, white, most=int(counts.max()) if known else None).tolist()
 
 
 def test_photosites_that_stop_short_of_white() -> None:
@@ -113,6 +114,13 @@ def test_a_sharp_stop_is_found_exactly() -> None:
 def test_nothing_clipped_is_white() -> None:
     """Light that fades out below white shows no stop."""
     assert saturation(scene(1e6, 0) * 0.5) == [10_500] * 3
+
+
+@pytest.mark.parametrize("share", [0.75, 0.785, 0.795, 0.81])
+def test_knowing_the_largest_value_changes_nothing(share: float) -> None:
+    """About the top fifth, where piles begin to be looked for: with it and without it the same."""
+    values = scene(500 + share * 10_000, 0)
+    assert saturation(values, known=True) == saturation(values)
 
 
 def test_a_bright_wall_is_not_clipped() -> None:

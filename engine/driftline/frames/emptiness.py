@@ -15,7 +15,25 @@ _SAMPLE = 1 << 17
 _HINT = "copy the file again from the card or a backup"
 
 
-def refuse_nothing(path: Path, values: NDArray[np.uint16], black: float, white: float) -> str:
+def largest_in_rows(values: NDArray[np.uint16]) -> NDArray[np.uint16]:
+    """The largest value of each row, (H,): all that most frames need be asked about their extremes.
+
+    Parameters
+    ----------
+    values
+        (H, W) or (H, W, 3).
+    """
+    return np.asarray(values.reshape(values.shape[0], -1).max(axis=1))
+
+
+def refuse_nothing(
+    path: Path,
+    values: NDArray[np.uint16],
+    black: float,
+    white: float,
+    *,
+    largest: NDArray[np.uint16] | None = None,
+) -> str:
     """Refuse sensor values that cannot be a picture; of small holes, say so.
 
     Parameters
@@ -26,6 +44,8 @@ def refuse_nothing(path: Path, values: NDArray[np.uint16], black: float, white: 
         (H, W) or (H, W, 3), as decoded.
     black, white
         The least black level and the white level.
+    largest
+        In each row, if it is known.
 
     Returns
     -------
@@ -39,23 +59,23 @@ def refuse_nothing(path: Path, values: NDArray[np.uint16], black: float, white: 
         more (a frame shot in the dark still shows its noise); ``frame-damaged`` if more than 4 % of the rows
         hold nothing but zeros and the picture beside them does not fade into them.
     """
-    least, most = int(values.min()), int(values.max())
+    largest = largest_in_rows(values) if largest is None else largest
     decodes = f"{path}: the sensor data decode without an error, but"
-    if least == most:
-        raise FrameError("frame-empty", f"{decodes} every value is {least}", hint=_HINT)
+    if largest.min() == largest.max() == values.min():
+        raise FrameError("frame-empty", f"{decodes} every value is {largest[0]}", hint=_HINT)
     bits = float(np.log2(white - black + 1))
     found = _distinct(values, FEWEST_VALUES)
     if bits >= 10 and found < FEWEST_VALUES:
         words = f"hold only {found} different values where {bits:.0f} bits are expected"
         raise FrameError("frame-empty", f"{decodes} {words}", hint=_HINT)
-    rows = zero_rows(values, certain=black > 0)
+    rows = zero_rows(values, certain=black > 0, largest=largest)
     if rows > MOST_ZERO_ROWS * values.shape[0]:
         words = f"{rows} of {values.shape[0]} rows hold nothing but zeros"
         raise FrameError("frame-damaged", f"{decodes} {words}", hint=_HINT)
     return f"{rows} of {values.shape[0]} rows hold nothing but zeros" if rows else ""
 
 
-def zero_rows(values: NDArray[np.uint16], *, certain: bool) -> int:
+def zero_rows(values: NDArray[np.uint16], *, certain: bool, largest: NDArray[np.uint16] | None = None) -> int:
     """How many rows hold nothing but zeros where a picture should be.
 
     Parameters
@@ -65,16 +85,18 @@ def zero_rows(values: NDArray[np.uint16], *, certain: bool) -> int:
     certain
         Whether zeros cannot be shadows, because black lies above zero. Otherwise they count only if in the
         rows that border on them nine values of ten are not zero.
+    largest
+        In each row, if it is known.
 
     Examples
     --------
     >>> zero_rows(np.array([[9, 8], [7, 9], [0, 0]], dtype=np.uint16), certain=False)
     1
     """
-    rows = values.reshape(values.shape[0], -1)
-    zero = ~np.asarray(rows.any(axis=1))
+    zero = (largest_in_rows(values) if largest is None else largest) == 0
     if certain or not zero.any():
         return int(zero.sum())
+    rows = values.reshape(values.shape[0], -1)
     beside = np.zeros_like(zero)
     beside[1:] |= zero[:-1]
     beside[:-1] |= zero[1:]

@@ -9,6 +9,8 @@ from driftline.frames.directories import ACTIVE_AREA, BLACK, BLACK_DIM, WHITE, D
 
 Levels = NDArray[np.float64]
 _CELLS = 250_000
+_PILES_FROM = 0.79
+"""Share of the range below which no pile is looked for: the top fifth and the bin below it."""
 
 
 def black_levels(
@@ -88,7 +90,12 @@ def white_levels(white: int, black: Levels, dng: Directory | None) -> Levels:
 
 
 def saturation_levels(
-    values: NDArray[np.uint16], pattern: NDArray[np.uint8] | None, black: Levels, white: Levels
+    values: NDArray[np.uint16],
+    pattern: NDArray[np.uint8] | None,
+    black: Levels,
+    white: Levels,
+    *,
+    most: int | None = None,
 ) -> Levels:
     """Where the photosites of each colour really stop in this frame, (3,); ``white`` where nothing shows it.
 
@@ -102,8 +109,12 @@ def saturation_levels(
     ----------
     values, pattern, black, white
         As in :class:`~driftline.frames.sensor.Sensor`.
+    most
+        The largest value, if it is known: below the top fifth of the range nothing is seen to stop.
     """
     base = float(black.mean())
+    if most is not None and most < (base + _PILES_FROM * (white - base)).min():
+        return white.copy()
     brightest = _brightest(values, pattern, base, white)
     piles = [_pile(bright, base, level) for bright, level in zip(brightest, white, strict=True)]
     levels, cells = white.copy(), _cells(values, pattern)

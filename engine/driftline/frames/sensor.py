@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from driftline.arrays import Matrix
 from driftline.errors import FrameError
 from driftline.frames.directories import Directories
-from driftline.frames.emptiness import refuse_nothing
+from driftline.frames.emptiness import largest_in_rows, refuse_nothing
 from driftline.frames.geometry import Crop, picture_crop, stored_orientation
 from driftline.frames.levels import black_levels, mean_signal, saturation_levels, white_levels
 from driftline.frames.matrices import camera_colour
@@ -108,7 +108,8 @@ def make_sensor(
             f"{path}: white level {white.min():g} is not above black level {black.max():g}",
             hint="copy the file again from the card or a backup",
         )
-    hole_doubt = refuse_nothing(path, values, float(black.min()), float(white.max()))
+    largest = largest_in_rows(values)
+    hole_doubt = refuse_nothing(path, values, float(black.min()), float(white.max()), largest=largest)
     colour = camera_colour(facts)
     means = mean_signal(values, pattern, black)
     white_stated = as_shot_white(facts["camera_whitebalance"], colour.daylight, means)
@@ -121,7 +122,7 @@ def make_sensor(
         pattern=pattern,
         black=black,
         white=white,
-        saturation=saturation_levels(values, pattern, black, white),
+        saturation=saturation_levels(values, pattern, black, white, most=int(largest.max())),
         as_shot=white_stated.multipliers,
         as_shot_problem=white_stated.problem,
         daylight=colour.daylight,
