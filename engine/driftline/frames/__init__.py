@@ -4,15 +4,29 @@ Owns decoding (in a child process; the only room that knows rawpy), the camera r
 fingerprints, and finding the frames of a shoot. It must not know stages, recipes or ledgers: it gives
 sensor values and the numbers that belong to them, and develops nothing. It never writes to a frame.
 Read :meth:`RawFrame.sensor` and :func:`~driftline.frames.decoder.answer` first.
+Names are loaded on first use, so that the child does not load what only its parent needs.
 """
 
-from driftline.frames.child import Limits, set_limits
-from driftline.frames.exposure import ExposureData
-from driftline.frames.frame import RawFrame
-from driftline.frames.listing import RAW_SUFFIXES, Listed, find_frames, list_frames
-from driftline.frames.orientation import as_stored, upright
-from driftline.frames.sensor import Sensor
-from driftline.frames.sight import Sight, sight
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+_WHERE = {
+    "RAW_SUFFIXES": "listing",
+    "ExposureData": "exposure",
+    "Limits": "child",
+    "Listed": "listing",
+    "RawFrame": "frame",
+    "Sensor": "sensor",
+    "Sight": "sighting",
+    "as_stored": "orientation",
+    "find_frames": "listing",
+    "list_frames": "listing",
+    "set_limits": "child",
+    "sight": "sighting",
+    "upright": "orientation",
+}
 
 __all__ = [
     "RAW_SUFFIXES",
@@ -29,3 +43,25 @@ __all__ = [
     "sight",
     "upright",
 ]
+
+if TYPE_CHECKING:
+    from driftline.frames.child import Limits, set_limits
+    from driftline.frames.exposure import ExposureData
+    from driftline.frames.frame import RawFrame
+    from driftline.frames.listing import RAW_SUFFIXES, Listed, find_frames, list_frames
+    from driftline.frames.orientation import as_stored, upright
+    from driftline.frames.sensor import Sensor
+    from driftline.frames.sighting import Sight, sight
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its module on first use."""
+    try:
+        module = _WHERE[name]
+    except KeyError:
+        raise AttributeError(f"module 'driftline.frames' has no attribute {name!r}") from None
+    return getattr(import_module(f"driftline.frames.{module}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)
