@@ -31,7 +31,7 @@ from driftline.drift.anchoring import anchor_ev
 from driftline.drift.checking import check_frame, check_picture, edit_of
 from driftline.pipeline import develop, open_frame
 from driftline.pipeline.compiled import compile_plan
-from driftline.pipeline.develop import quantise
+from driftline.pipeline.developing import quantise
 from driftline.pipeline.frame import Frame
 from driftline.pipeline.plan import Plan, plan
 from driftline.pipeline.strips import written_in_strips

@@ -19,8 +19,9 @@ import demo_frames
 from driftline.colorimetry.difference import XYZ_to_lab, ciede2000
 from driftline.colorimetry.primaries import D65_XY, SRGB_TO_XYZ, xy_to_XYZ
 from driftline.drift.anchoring import anchor
+from driftline.drift.camera import camera_of
 from driftline.drift.fitting import default_fit, differences_to, fit_likeness
-from driftline.drift.learning import camera_of, likeness_from
+from driftline.drift.learning import likeness_from
 from driftline.drift.pairs import Pair, pair_of
 from driftline.drift.planes import halved
 from driftline.drift.views import common_mask, whole_cells

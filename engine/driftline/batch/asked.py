@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from driftline.batch.order import Form, Look
-from driftline.drift.learning import camera_of
-from driftline.pipeline import EDITION, Frame
+from driftline.pipeline import EDITION
 from driftline.prints import Making
 from driftline.recipe import (
     NO_CORRECTION,
@@ -19,6 +19,9 @@ from driftline.recipe import (
     parse_likeness,
     parse_recipe,
 )
+
+if TYPE_CHECKING:
+    from driftline.pipeline import Frame
 
 
 def recipe_of(look: Look) -> Recipe:
@@ -41,6 +44,8 @@ def likeness_among(likenesses: Mapping[str, str], frame: Frame) -> Likeness | No
     """
     if not likenesses:
         return None
+    from driftline.drift.camera import camera_of  # noqa: PLC0415 (loads the kernels)
+
     name = likeness_name(*camera_of(frame))
     text = likenesses.get(name)
     return None if text is None else parse_likeness(text, source=f"likeness {name}")

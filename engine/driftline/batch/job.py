@@ -20,7 +20,7 @@ from driftline.drift.grid import Light
 from driftline.errors import PrintError
 from driftline.frames.child import Limits, set_limits
 from driftline.pipeline import Frame, open_frame
-from driftline.pipeline.develop import WORKING_RATIO
+from driftline.pipeline.developing import WORKING_RATIO
 from driftline.pipeline.memory import keep_freed
 from driftline.prints import (
     Credit,

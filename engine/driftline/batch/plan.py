@@ -19,9 +19,8 @@ from driftline.batch.standing import SUFFIXES, Found, Said, Standing
 from driftline.errors import DriftlineError, UsageError
 from driftline.frames import RAW_SUFFIXES, list_frames, sight
 from driftline.frames.refusal import check_file
-from driftline.pipeline import open_frame
 from driftline.prints import Credit, Making
-from driftline.recipe import correction_text
+from driftline.recipe import Likeness, correction_text
 
 Corrections = Callable[[str], str | None]
 """The text of a frame's correction, by the frame's fingerprint."""
@@ -133,13 +132,20 @@ class _Planning:
         try:
             text = self.corrections(fingerprint) if self.corrections else None
             correction = correction_text(correction_of(text, frame)) or None
-            likeness = likeness_among(self.likenesses, open_frame(frame))
+            likeness = self._likeness(frame)
         except DriftlineError as error:
             self._fail(frame, error)
             return None
         return making_of(
             fingerprint, self.look, self.recipe, self.form, correction=correction, likeness=likeness
         )
+
+    def _likeness(self, frame: Path) -> Likeness | None:
+        if not self.likenesses:
+            return None
+        from driftline.pipeline import open_frame  # noqa: PLC0415 (loads the kernels)
+
+        return likeness_among(self.likenesses, open_frame(frame))
 
     def _there(self, targets: Mapping[Path, Path], wanted: Mapping[Path, Making]) -> dict[Path, Found]:
         """For each frame the print that is just what was asked for: under its own name, then under any."""

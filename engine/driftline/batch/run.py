@@ -9,11 +9,11 @@ from concurrent.futures import Executor, Future, as_completed
 from pathlib import Path
 from typing import Any
 
-from driftline.batch.job import print_frame
 from driftline.batch.lock import run_lock
 from driftline.batch.order import Decoding, Failed, Form, Job, Look, Printed, RunResult
 from driftline.batch.plan import Corrections, Plan, frames_of, plan_run
 from driftline.batch.pool import WorkerPool
+from driftline.batch.task import print_frame
 from driftline.errors import DriftlineError, PrintError, UsageError
 from driftline.prints import sweep
 from driftline.prints.encode import check_quality

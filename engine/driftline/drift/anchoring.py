@@ -21,7 +21,7 @@ from driftline.drift.registration import SAME_PLACE, Registration, register
 from driftline.drift.tone import fit_tone, stops
 from driftline.drift.views import View, common_mask
 from driftline.pipeline import Developable, Frame, develop_light
-from driftline.pipeline.develop import WORKING_RATIO, sampled_light
+from driftline.pipeline.developing import WORKING_RATIO, sampled_light
 from driftline.recipe import NEUTRAL, Recipe
 
 MEASURING_EDGE = 1000

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from driftline.drift.camera import camera_of
 from driftline.drift.fitting import default_fit, differences_to, fit_likeness
 from driftline.drift.lenses import lens_terms
 from driftline.drift.pairs import Pair, pair_of
@@ -53,19 +54,6 @@ class Learned:
             ],
             "left_out": self.left_out,
         }
-
-
-def camera_of(frame: Frame | KeptFrame) -> tuple[str, str]:
-    """Camera (make and model) and in-camera setting of a frame, as a likeness names them."""
-    if isinstance(frame, KeptFrame):
-        exposure = frame.facts["exposure"]
-        make, model, setting = exposure["make"], exposure["model"], exposure["setting"]
-    else:
-        told = frame.exposure()
-        make, model, setting = told.make, told.model, told.setting
-    model = model or ""
-    camera = model if make and model.lower().startswith(make.lower()) else f"{make or ''} {model}".strip()
-    return camera or "unknown camera", setting or ""
 
 
 def learn(frames: Iterable[Frame]) -> list[Learned | UsageError]:

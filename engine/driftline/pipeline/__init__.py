@@ -1,14 +1,27 @@
 """Joins WHAT (recipe) and HOW (stages): plan, kernels, strips, threads.
 
 Owns the order of the stages, the edition number, and how they run fast. Knows nothing of git, of prints'
-files or of drift. Read :func:`~driftline.pipeline.develop.develop` and
+files or of drift. Read :func:`~driftline.pipeline.developing.develop` and
 :func:`~driftline.pipeline.plan.plan` first.
+Names are loaded on first use, so that the plan of a run loads no kernels.
 """
 
-from driftline.pipeline.develop import develop, develop_light
-from driftline.pipeline.frame import Developable, Frame, open_frame
-from driftline.pipeline.kept import KeptFrame, keep, kept_name
-from driftline.pipeline.plan import EDITION
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+_WHERE = {
+    "EDITION": "plan",
+    "Developable": "frame",
+    "Frame": "frame",
+    "KeptFrame": "kept",
+    "develop": "developing",
+    "develop_light": "developing",
+    "keep": "kept",
+    "kept_name": "kept",
+    "open_frame": "frame",
+}
 
 __all__ = [
     "EDITION",
@@ -21,3 +34,22 @@ __all__ = [
     "kept_name",
     "open_frame",
 ]
+
+if TYPE_CHECKING:
+    from driftline.pipeline.developing import develop, develop_light
+    from driftline.pipeline.frame import Developable, Frame, open_frame
+    from driftline.pipeline.kept import KeptFrame, keep, kept_name
+    from driftline.pipeline.plan import EDITION
+
+
+def __getattr__(name: str) -> Any:
+    """Load a public name from its module on first use."""
+    try:
+        module = _WHERE[name]
+    except KeyError:
+        raise AttributeError(f"module 'driftline.pipeline' has no attribute {name!r}") from None
+    return getattr(import_module(f"driftline.pipeline.{module}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

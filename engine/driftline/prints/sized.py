@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from driftline.colorimetry.encodings import srgb_decode, srgb_encode
 from driftline.pipeline import Frame, develop
-from driftline.pipeline.develop import quantise
+from driftline.pipeline.developing import quantise
 from driftline.prints.provenance import Making, depth_of
 from driftline.recipe import Correction, Recipe
 from driftline.stages.finish import finish
@@ -27,7 +27,7 @@ def developed(
     Parameters
     ----------
     frame, recipe, correction
-        As for :func:`~driftline.pipeline.develop`.
+        As for :func:`~driftline.pipeline.developing.develop`.
     making
         Size, space, encoding and acutance of the print.
     anchor_ev

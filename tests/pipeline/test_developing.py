@@ -10,7 +10,7 @@ import pytest
 import demo_frames
 from driftline.colorimetry.encodings import srgb_decode
 from driftline.pipeline import KeptFrame, develop, keep, open_frame
-from driftline.pipeline.develop import quantise
+from driftline.pipeline.developing import quantise
 from driftline.pipeline.strips import in_strips
 from driftline.recipe import (
     NEUTRAL,
