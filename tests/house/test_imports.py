@@ -108,3 +108,30 @@ def test_numbers_of_colour_load_no_large_library() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == []
+
+
+def loaded(modules: str, among: str) -> list[str]:
+    """What is loaded in a fresh process after importing some modules: those whose names match a pattern."""
+    code = f"import re, sys, {modules}; print(*sorted(m for m in sys.modules if re.fullmatch({among!r}, m)))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return done.stdout.split()
+
+
+def test_parent_of_a_run_loads_no_kernels() -> None:
+    """What plans a run and hands it out loads nothing that only making a print needs."""
+    assert loaded("driftline.batch.applying", r"numba|scipy|driftline\.pipeline\.kernels.*") == []
+
+
+def test_decoder_child_loads_only_what_it_needs() -> None:
+    """Beside its library the decoder child loads the messages, and nothing its parent does with frames."""
+    assert loaded("driftline.frames.decoder", r"driftline\..*|scipy|numba|pydantic") == [
+        "driftline.frames",
+        "driftline.frames.decoder",
+        "driftline.frames.wire",
+    ]
+
+
+def test_worker_loads_its_work_when_it_is_told() -> None:
+    """A worker listens before it loads what it is to do; for a print it loads no learning and no ledger."""
+    assert loaded("driftline.batch.worker", "numpy|pydantic") == []
+    assert loaded("driftline.batch.job", r"driftline\.ledger\..*|driftline\.drift\.learning") == []
