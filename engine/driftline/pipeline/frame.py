@@ -104,7 +104,6 @@ class Frame(RawFrame):
         self._full: tuple[float, CameraRGB] | None = None
         self._developable: dict[tuple[float, int | None], CameraRGB] = {}
         self._making = threading.RLock()
-        self._cells: CameraRGB | None = None
         self._raised: Mosaic | None = None
 
     def __getstate__(self) -> dict[str, Any]:
@@ -212,7 +211,7 @@ class Frame(RawFrame):
     def let_go(self) -> None:
         """Give the memory of the pictures back; they are made again when they are asked for."""
         self._developable.clear()
-        self._full = self._cells = self._raised = None
+        self._full = self._raised = None
 
     @property
     def _in_cells(self) -> bool:
@@ -265,13 +264,11 @@ class Frame(RawFrame):
         return np.asarray(full, dtype=np.float32)
 
     def _halved(self) -> CameraRGB:
-        """Half-size camera RGB with highlights rebuilt, upright."""
-        if self._cells is None:
-            sensor = self.sensor()
-            assert sensor.pattern is not None
-            values, levels = self._clear_of_clipping()
-            self._cells = upright(cells(values, sensor.pattern, levels, sensor.crop), sensor.orientation)
-        return self._cells
+        """Half-size camera RGB with highlights rebuilt, upright; soon made, and as large as a print."""
+        sensor = self.sensor()
+        assert sensor.pattern is not None
+        values, levels = self._clear_of_clipping()
+        return upright(cells(values, sensor.pattern, levels, sensor.crop), sensor.orientation)
 
     def _whole(self, chroma_noise: float) -> CameraRGB:
         if self._full is None or self._full[0] != chroma_noise:
