@@ -260,13 +260,6 @@ def greens(e, d, hs, row, pattern, scales, settings, n0, n1, spare, shares, mixe
             limit(spare[0, s], spare[1, s], settings[6], out[s])
 
 
-@compiled
-def keep(measured, own, out):
-    """What was measured stays as it was."""
-    for i in range(measured.size):
-        out[i, own[i]] = measured[i]
-
-
 def demosaic_tile(*given):
     """Write a tile; takes what :func:`write_tile` does after its first argument."""
     write_tile(SETTINGS, *given)
@@ -329,7 +322,8 @@ def write_tile(
         np.zeros(planes, np.float32),
         np.zeros(planes, np.float32),
     )
-    lines, own = np.zeros((8, q * wide), np.float32), repeated(pattern, right - left)
+    lines, own = np.zeros((9, q * wide), np.float32), repeated(pattern.astype(np.int32), right - left)
+    flat = out.reshape(out.shape[0], 3 * out.shape[1])
 
     top, bottom = top - REACH, bottom + REACH  # differences are wanted beyond the tile
     for y in range(top - 2 * far, bottom):
@@ -398,18 +392,18 @@ def write_tile(
             departures(light, y - 1, departure)
         row = y - REACH
         if row >= top + REACH:  # the tile's own
-            alternation(light, departure, row, q * m, false_colour, lines, lines[7, : right - left])
+            alternation(light, departure, row, q * m, false_colour, lines, lines[8, : right - left])
             refine(
                 tint,
                 light,
                 straying,
-                lines[7],
+                lines[8],
                 row,
                 q * m,
                 own[row % pattern.shape[0]],
+                mosaic[row, left:right],
                 settings,
                 false_colour,
                 lines,
-                out[row, left:right],
+                flat[row, 3 * left : 3 * right],
             )
-            keep(mosaic[row, left:right], own[row % pattern.shape[0]], out[row, left:right])

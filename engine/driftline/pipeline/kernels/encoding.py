@@ -10,23 +10,26 @@ from driftline.pipeline.kernels.compilation import compiled
 
 
 @compiled
-def encode(values, floor, bend, zero):
-    """Encode in place."""
-    for i in range(values.size):
-        value = values[i]
-        root = np.sqrt(abs(value) + floor)
-        size = root + bend * np.sqrt(root) - zero
-        values[i] = -size if value < np.float32(0) else size
+def encoded(value, floor, bend, zero):
+    """One value encoded."""
+    root = np.sqrt(abs(value) + floor)
+    size = root + bend * np.sqrt(root) - zero
+    return -size if value < np.float32(0) else size
 
 
 @compiled
-def decode(values, floor, bend, zero):
-    """Decode in place."""
+def encode(values, floor, bend, zero):
+    """Encode in place."""
+    for i in range(values.size):
+        values[i] = encoded(values[i], floor, bend, zero)
+
+
+@compiled
+def decoded(value, floor, bend, zero):
+    """One value decoded."""
     half = bend * np.float32(0.5)
     shift = half * half + zero
-    for i in range(values.size):
-        value = values[i]
-        fourth = np.sqrt(abs(value) + shift) - half
-        square = fourth * fourth
-        size = square * square - floor
-        values[i] = -size if value < np.float32(0) else size
+    fourth = np.sqrt(abs(value) + shift) - half
+    square = fourth * fourth
+    size = square * square - floor
+    return -size if value < np.float32(0) else size

@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from driftline.pipeline.kernels.compilation import compiled
-from driftline.pipeline.kernels.encoding import decode
+from driftline.pipeline.kernels.encoding import decoded
 from driftline.stages import demosaic_false_colour as reference
 
 SPACING = 3
@@ -58,25 +58,22 @@ def sort_columns(above, here, below, low, middle, high):
 
 
 @compiled
-def order(low, middle, high, median, discord):
-    """Median of nine by columns in order; the third's distance to the seventh is added to ``discord``."""
-    for i in range(median.size):
-        # The greater two of the least, all of the middling, the lesser two of the greatest.
-        a, b, c = low[i], low[i + SPACING], low[i + 2 * SPACING]
-        less, more = min(a, b), max(a, b)
-        greatest_low, middle_low = max(more, c), max(less, min(more, c))
-        a, b, c = middle[i], middle[i + SPACING], middle[i + 2 * SPACING]
-        less, more = min(a, b), max(a, b)
-        rest = min(more, c)
-        least_middle, middling, greatest_middle = min(less, rest), max(less, rest), max(more, c)
-        a, b, c = high[i], high[i + SPACING], high[i + 2 * SPACING]
-        less, more = min(a, b), max(a, b)
-        least_high, middle_high = min(less, c), max(less, min(more, c))
-        third = min(max(middle_low, least_middle), greatest_low, least_high)
-        seventh = max(min(middle_high, greatest_middle), least_high, greatest_low)
-        discord[i] += seventh - third
-        less, more = min(greatest_low, least_high), max(greatest_low, least_high)
-        median[i] = max(less, min(more, middling))
+def median_and_discord(low, middle, high, i):
+    """Median of nine, by columns in order of which the first is at ``i``; from the third to the seventh."""
+    # The greater two of the least, all of the middling, the lesser two of the greatest.
+    a, b, c = low[i], low[i + SPACING], low[i + 2 * SPACING]
+    less, more = min(a, b), max(a, b)
+    greatest_low, middle_low = max(more, c), max(less, min(more, c))
+    a, b, c = middle[i], middle[i + SPACING], middle[i + 2 * SPACING]
+    less, more = min(a, b), max(a, b)
+    rest = min(more, c)
+    least_middle, middling, greatest_middle = min(less, rest), max(less, rest), max(more, c)
+    a, b, c = high[i], high[i + SPACING], high[i + 2 * SPACING]
+    less, more = min(a, b), max(a, b)
+    least_high, middle_high = min(less, c), max(less, min(more, c))
+    less, more = min(greatest_low, least_high), max(greatest_low, least_high)
+    third, seventh = min(max(middle_low, least_middle), less), max(min(middle_high, greatest_middle), more)
+    return max(less, min(more, middling)), seventh - third
 
 
 @compiled
@@ -147,83 +144,100 @@ def alternation(light, departure, row, first, settings, spare, out):
 
 
 @compiled
-def shares(low, high, discord, straying, alternating, settings, share):
-    """How far the median is followed; ``low`` and ``high`` begin one place before."""
+def share_of(lively, discord, straying, alternating, settings):
+    """How far the median is followed; ``lively`` is the range of green around."""
     one = np.float32(1)
-    for i in range(share.size):
-        least = min(low[i], low[i + 1], low[i + 2])
-        greatest = max(high[i], high[i + 1], high[i + 2])
-        lively = max(greatest - least - settings[2], settings[3])
-        counts = one - settings[4] * alternating[i]
-        at_odds, strays = discord[i] * settings[0] * counts, straying[i] * settings[1] * counts
-        lively, at_odds, strays = lively * lively, at_odds * at_odds, strays * strays
-        lively = lively * lively
-        share[i] = lively / ((lively + at_odds * at_odds) * (one + strays * strays))
-
-
-@compiled
-def draw(share, median, difference):
-    """Draw differences to the median; ``median`` becomes what they end as."""
-    for i in range(share.size):
-        median[i] = difference[i] + share[i] * (median[i] - difference[i])
+    lively = max(lively - settings[2], settings[3])
+    counts = one - settings[4] * alternating
+    at_odds, strays = discord * settings[0] * counts, straying * settings[1] * counts
+    lively, at_odds, strays = lively * lively, at_odds * at_odds, strays * strays
+    lively = lively * lively
+    return lively / ((lively + at_odds * at_odds) * (one + strays * strays))
 
 
 @compiled
 def repeated(pattern, width):
-    """Colours of so many columns."""
-    out = np.empty((pattern.shape[0], width), np.int64)
+    """The rows of a pattern, so many columns wide."""
+    out = np.empty((pattern.shape[0], width), pattern.dtype)
     for i in range(width):
         out[:, i] = pattern[:, i % pattern.shape[1]]
     return out
 
 
 @compiled
-def missing(own, light, first_red, first_blue, red, blue):
-    """What a photosite did not measure: red and blue, or green in the place of its own colour."""
+def complete(
+    sorted_red,
+    sorted_blue,
+    ranges,
+    first_red,
+    first_blue,
+    light,
+    straying,
+    alternating,
+    own,
+    measured,
+    encoding,
+    settings,
+    out,
+):
+    """All channels of one row: differences drawn to their median, and what was measured.
+
+    Columns in order begin ``SPACING`` before, those of ``ranges`` one place before.
+    """
+    (red0, red1, red2), (blue0, blue1, blue2), (low, high) = sorted_red, sorted_blue, ranges
     for i in range(own.size):
+        median_red, discord_red = median_and_discord(red0, red1, red2, i)
+        median_blue, discord_blue = median_and_discord(blue0, blue1, blue2, i)
+        lively = max(high[i], high[i + 1], high[i + 2]) - min(low[i], low[i + 1], low[i + 2])
+        share = share_of(lively, discord_red + discord_blue, straying[i], alternating[i], settings)
+        red = first_red[i] + share * (median_red - first_red[i])
+        blue = first_blue[i] + share * (median_blue - first_blue[i])
+        # A photosite misses red and blue, or green in the place of its own colour.
         green = light[i]
-        if own[i] == 0:
-            green += first_red[i] - red[i]
-        if own[i] == 2:
-            green += first_blue[i] - blue[i]
-        red[i] = green if own[i] == 0 else green + red[i]
-        blue[i] = green if own[i] == 2 else green + blue[i]
+        green = green + (first_red[i] - red) if own[i] == 0 else green
+        green = green + (first_blue[i] - blue) if own[i] == 2 else green
+        red = decoded(green if own[i] == 0 else green + red, encoding[0], encoding[1], encoding[2])
+        blue = decoded(green if own[i] == 2 else green + blue, encoding[0], encoding[1], encoding[2])
+        other = red if own[i] == 0 else blue
+        out[3 * i] = measured[i] if own[i] == 0 else red
+        out[3 * i + 1] = measured[i] if own[i] == 1 else other
+        out[3 * i + 2] = measured[i] if own[i] == 2 else blue
 
 
 @compiled
-def refine(tint, light, straying, alternating, row, first, own, encoding, settings, spare, out):
-    """The two channels of one row that were not measured.
+def refine(tint, light, straying, alternating, row, first, own, measured, encoding, settings, spare, out):
+    """All channels of one row, ``out`` (3 n), one pixel after the other.
 
     ``tint`` (2, ring, wide), ``light`` and ``straying`` (ring, wide) are encoded differences, green, and how
-    far slopes are from 1; ``first`` is the place in them of ``out[0]``. ``alternating`` (n or more) is what
-    :func:`alternation` gives, or zero. ``own`` are the colours of the row.
+    far slopes are from 1; ``first`` is the place in them of the first pixel. ``alternating`` (n or more) is
+    what :func:`alternation` gives, or zero. ``own`` (n) are the colours of the row, ``measured`` (n) what was
+    measured, linear.
     """
-    n, ring = out.shape[0], light.shape[0]
+    n, ring = own.size, light.shape[0]
     here, last, wider = row % ring, first + n, slice(first - SPACING, first + n + SPACING)
     above, below = (row - SPACING) % ring, (row + SPACING) % ring
-    low, middle, high = spare[0, : n + 2 * SPACING], spare[1, : n + 2 * SPACING], spare[2, : n + 2 * SPACING]
-    red, blue, discord, share = spare[3, :n], spare[4, :n], spare[5, :n], spare[6, :n]
-    discord[:] = np.float32(0)
-    sort_columns(tint[0, above, wider], tint[0, here, wider], tint[0, below, wider], low, middle, high)
-    order(low, middle, high, red, discord)
-    sort_columns(tint[1, above, wider], tint[1, here, wider], tint[1, below, wider], low, middle, high)
-    order(low, middle, high, blue, discord)
-    near = slice(first - 1, last + 1)
-    column_range(
-        light[(row - 1) % ring, near],
-        light[here, near],
-        light[(row + 1) % ring, near],
-        low[: n + 2],
-        high[: n + 2],
+    m = n + 2 * SPACING
+    red = spare[0, :m], spare[1, :m], spare[2, :m]
+    sort_columns(tint[0, above, wider], tint[0, here, wider], tint[0, below, wider], red[0], red[1], red[2])
+    blue = spare[3, :m], spare[4, :m], spare[5, :m]
+    sort_columns(
+        tint[1, above, wider], tint[1, here, wider], tint[1, below, wider], blue[0], blue[1], blue[2]
     )
-    shares(low, high, discord, straying[here, first:last], alternating, settings, share)
-    first_red, first_blue = tint[0, here, first:last], tint[1, here, first:last]
-    draw(share, red, first_red)
-    draw(share, blue, first_blue)
-    missing(own, light[here, first:last], first_red, first_blue, red, blue)
-    decode(red, encoding[0], encoding[1], encoding[2])
-    decode(blue, encoding[0], encoding[1], encoding[2])
-    for i in range(n):
-        out[i, 0] = red[i]
-        out[i, 1] = red[i] if own[i] == 0 else blue[i]
-        out[i, 2] = blue[i]
+    near, ranges = slice(first - 1, last + 1), (spare[6, : n + 2], spare[7, : n + 2])
+    up, down = (row - 1) % ring, (row + 1) % ring
+    column_range(light[up, near], light[here, near], light[down, near], ranges[0], ranges[1])
+    complete(
+        red,
+        blue,
+        ranges,
+        tint[0, here, first:last],
+        tint[1, here, first:last],
+        light[here, first:last],
+        straying[here, first:last],
+        alternating,
+        own,
+        measured,
+        encoding,
+        settings,
+        out,
+    )
