@@ -13,13 +13,16 @@ from numpy.typing import NDArray
 from driftline.arrays import CameraRGB, Mosaic
 from driftline.pipeline.kernels import cokriging, two_by_two
 from driftline.pipeline.kernels.linearise import Levels, linearised
-from driftline.pipeline.kernels.tiles import TILE_COLUMNS, TILE_ROWS, run_tiles
+from driftline.pipeline.kernels.tiles import TILE_COLUMNS, run_tiles
 from driftline.stages import demosaic_cokriging as reference
 from driftline.stages import demosaic_colours as colours
 from driftline.stages import demosaic_two_by_two
 from driftline.stages import demosaic_weights as model
 from driftline.stages.demosaic import BEND, NOISE_FLOOR, at_zero
 from driftline.stages.demosaic_margin import GUESSED_FROM, pad
+
+TILE_ROWS = 256
+"""As many as leave little to the rows above a tile that are worked out twice."""
 
 Table = NDArray[Any]
 Window = tuple[int, int, int, int]
@@ -108,7 +111,7 @@ def by_tiles(
         write(above + top, above + bottom, corner[1], before + right, out, *corner)
         use(np.ascontiguousarray(out[:, odd:]), top, left)
 
-    run_tiles(tile, height, width, threads=threads)
+    run_tiles(tile, height, width, tile_rows=TILE_ROWS, threads=threads)
 
 
 def _linear(mosaic: NDArray[Any], levels: Levels | None) -> Mosaic:
