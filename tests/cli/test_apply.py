@@ -141,7 +141,7 @@ def test_a_recipe_file_needs_no_ledger(cli: Cli, home: Path, made: Path) -> None
         (["tram-fog", "shoot", "--out", "prints", "--scheduler", "tcp://127.0.0.1:1"], "no-"),
         (["Tram Fog", "shoot", "--out", "prints"], "bad-name"),
         (["harbour", "shoot", "--out", "prints"], "no-such-recipe"),
-        (["draft", "shoot", "--out", "prints"], "no-such-recipe"),
+        (["draft", "shoot", "--out", "prints"], "recipe-not-saved"),
         (["gone.toml", "shoot", "--out", "prints"], "recipe-missing"),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import subprocess
 import sys
 from collections.abc import Callable
@@ -216,6 +217,38 @@ def test_a_broken_recipe_is_not_saved(ledger: Ledger, fog: Path) -> None:
     with pytest.raises(RecipeError, match=r"line 6, exposure\.ev: 99"):
         ledger.save("tram-fog")
     assert len(ledger.versions("tram-fog")) == 1
+
+
+def test_a_recipe_file_that_waits_to_be_saved_is_said(ledger: Ledger) -> None:
+    """Whatever asks for its versions is told so, and how to save it; not that it is unknown."""
+    (ledger.path / "recipes" / "tram-late.toml").write_text("[curve]\nslope = 1.1\n")
+    asks: list[Callable[[], object]] = [
+        lambda: ledger.text("tram-late"),
+        lambda: ledger.text("tram-late@1"),
+        lambda: ledger.versions("tram-late"),
+        lambda: ledger.lineage("tram-late"),
+        lambda: ledger.trend("tram-late"),
+        lambda: ledger.set_proofs("tram-late", []),
+        lambda: ledger.fork("tram-late@1", "later"),
+    ]
+    for ask in asks:
+        with pytest.raises(LedgerError) as caught:
+            ask()
+        assert caught.value.code == "recipe-not-saved"
+        assert "recipes/tram-late.toml" in caught.value.message
+        assert "driftline save tram-late " in caught.value.hint
+    assert ledger.save("tram-late").ref == "tram-late@1"
+    assert ledger.text("tram-late") == "[curve]\nslope = 1.1\n"
+
+
+@pytest.mark.parametrize("file", ["recipes/dusk.toml", "Dusk.toml", "my looks/dusk.toml"])
+def test_a_file_where_a_version_is_wanted(ledger: Ledger, file: str) -> None:
+    """The hint is the line that saves it, ready for a shell."""
+    with pytest.raises(LedgerError) as caught:
+        ledger.version(file)
+    assert caught.value.code == "bad-name"
+    words = shlex.split(caught.value.hint.partition("; ")[2])
+    assert words[:5] == ["driftline", "save", "dusk", "--from", file]
 
 
 @pytest.mark.parametrize(

@@ -6,12 +6,12 @@ from driftline.errors import LedgerError
 from driftline.ledger import known
 from driftline.ledger.commits import parse_commit, read_objects
 from driftline.ledger.doors import current_branch
-from driftline.ledger.known import Entry, Known
-from driftline.ledger.names import check_name, parse_ref
+from driftline.ledger.known import Entry, Known, recipe_path
+from driftline.ledger.names import check_name, nearest, parse_ref
 from driftline.ledger.plumbing import Object
 from driftline.ledger.refresh import refresh
 from driftline.ledger.store import Store
-from driftline.ledger.versions import Version, no_such_recipe, no_such_version, version_of
+from driftline.ledger.versions import Version, no_such_version, version_of
 
 
 class History:
@@ -50,7 +50,7 @@ class History:
         name = asked.recipe if asked else check_name(ref)
         last = now.last.get(name)
         if last is None:
-            raise no_such_recipe(name, sorted(now.last))
+            raise self.no_version_of(name)
         asked = asked or last.ref
         if asked == last.ref:
             listed = [Entry(last.commit, last.blob, str(asked))]
@@ -62,6 +62,27 @@ class History:
         if not found:
             raise no_such_version(asked, last.highest)
         return found[0]
+
+    def no_version_of(self, name: str) -> LedgerError:
+        """The error for a recipe without a version: its file waits to be saved, or there is none.
+
+        Parameters
+        ----------
+        name
+            Of the recipe, checked.
+        """
+        drafts = self._store.files.stems("recipes", ".toml")
+        if name in drafts:
+            return LedgerError(
+                "recipe-not-saved",
+                f"{name}: {self._store.root / recipe_path(name)} is not saved yet, so it has no version",
+                hint=f"driftline save {name} makes its first version",
+            )
+        return LedgerError(
+            "no-such-recipe",
+            f"{name}: no such recipe in this ledger",
+            hint=nearest(name, [*drafts, *self.now().last]),
+        )
 
     def catch_up(self, head: str) -> Known:
         """Bring notes, working files and index up to `head`; to be called with the lock held."""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+import shlex
 from collections.abc import Iterable
 from difflib import get_close_matches
+from pathlib import PurePosixPath
 from typing import NamedTuple
 
 from driftline.errors import LedgerError
@@ -52,7 +54,7 @@ def check_name(name: str) -> str:
             "bad-name",
             f"recipe name {name!r}: lower-case letters, digits and hyphens only, 1 to {MAX_NAME} of them,"
             " not beginning with a hyphen",
-            hint=f"a name such as {suggested_name(name)}",
+            hint=_instead_of(name),
         )
     if name in _DEVICES:
         raise LedgerError(
@@ -61,6 +63,14 @@ def check_name(name: str) -> str:
             hint=f"another name, for example {name}-look",
         )
     return name
+
+
+def _instead_of(text: str) -> str:
+    """A hint on what to write instead of a name that is none: a recipe file has to be saved under one."""
+    if not text.endswith(".toml"):
+        return f"a name such as {suggested_name(text)}"
+    name = suggested_name(PurePosixPath(text).stem)
+    return f"the name {name}; driftline save {name} --from {shlex.quote(text)} makes a recipe of a file"
 
 
 def suggested_name(text: str) -> str:

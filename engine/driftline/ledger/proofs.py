@@ -14,7 +14,6 @@ from driftline.ledger.message import compose
 from driftline.ledger.names import check_name
 from driftline.ledger.opened import OpenLedger, put, refuse_unsaved_edit
 from driftline.ledger.trees import parse_tree
-from driftline.ledger.versions import no_such_recipe
 
 MAX_PROOF_BYTES = 64 * 1024 * 1024
 
@@ -127,7 +126,7 @@ class ProofShelf(OpenLedger):
         Raises
         ------
         LedgerError
-            ``no-such-recipe``, ``bad-fingerprint``.
+            ``no-such-recipe``, ``recipe-not-saved``, ``bad-fingerprint``.
         """
         path = _list_path(check_name(recipe))
         chosen = list(dict.fromkeys(check_fingerprint(fingerprint) for fingerprint in fingerprints))
@@ -136,7 +135,7 @@ class ProofShelf(OpenLedger):
 
         def attempt(now: Known) -> bool:
             if recipe not in now.last:
-                raise no_such_recipe(recipe, sorted(now.last))
+                raise self._history.no_version_of(recipe)
             before = self._store.content(now.head, path)
             if before == content.encode():
                 return False

@@ -14,7 +14,7 @@ from driftline.ledger.lineage import Lineage
 from driftline.ledger.names import check_name
 from driftline.ledger.opened import OpenLedger
 from driftline.ledger.select import Asked, When, select
-from driftline.ledger.versions import Version, no_such_recipe
+from driftline.ledger.versions import Version
 
 if TYPE_CHECKING:
     from driftline.ledger.settings import Settings
@@ -48,11 +48,11 @@ class Reading(OpenLedger):
         Raises
         ------
         LedgerError
-            ``no-such-recipe``.
+            ``no-such-recipe``, ``recipe-not-saved``.
         """
         found = self._history.versions(None if name is None else check_name(name))
         if name is not None and not found:
-            raise no_such_recipe(name, self.recipes())
+            raise self._history.no_version_of(name)
         return select(found, since=since, until=until, frame=frame, verdict=verdict)
 
     def recipes(self) -> list[str]:
@@ -69,7 +69,7 @@ class Reading(OpenLedger):
         Raises
         ------
         LedgerError
-            ``no-such-recipe``, ``no-such-version``, ``bad-ref``.
+            ``no-such-recipe``, ``recipe-not-saved``, ``no-such-version``, ``bad-ref``.
         """
         return self._history.version(ref)
 
@@ -124,7 +124,7 @@ class Reading(OpenLedger):
     def _no_file(self, name: str) -> LedgerError:
         last = self._history.now().last
         if name not in last:
-            return no_such_recipe(name, [*self._store.files.stems("recipes", ".toml"), *last])
+            return self._history.no_version_of(name)
         return LedgerError(
             "no-such-recipe-file",
             f"{self.path / recipe_path(name)}: no such file; its last version is {last[name].ref}",
@@ -140,7 +140,7 @@ class Reading(OpenLedger):
     def lineage(self, name: str | None = None) -> Lineage:
         """The family tree of all versions, or of one recipe and its relatives."""
         if name is not None and check_name(name) not in self._history.now().last:
-            raise no_such_recipe(name, self.recipes())
+            raise self._history.no_version_of(name)
         return lineage.lineage_of(self.versions(), name)
 
     def trend(self, name: str) -> Trend:
@@ -149,7 +149,7 @@ class Reading(OpenLedger):
         Raises
         ------
         LedgerError
-            ``no-such-recipe``.
+            ``no-such-recipe``, ``recipe-not-saved``.
         """
         from driftline.ledger.trend import trend_of  # noqa: PLC0415  (what only few commands need)
         from driftline.recipe import field_spec, parameters  # noqa: PLC0415

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from driftline.errors import LedgerError
 from driftline.ledger.commits import Commit
 from driftline.ledger.message import Message, from_json, from_json_mapping
-from driftline.ledger.names import Ref, nearest, parse_ref
+from driftline.ledger.names import Ref, parse_ref
 
 if TYPE_CHECKING:
     from driftline.recipe import Change
@@ -134,8 +134,3 @@ def no_such_version(ref: Ref, highest: int) -> LedgerError:
     return LedgerError(
         "no-such-version", f"{ref}: no such version{last}", hint=f"driftline history {ref.recipe} lists them"
     )
-
-
-def no_such_recipe(name: str, names: list[str]) -> LedgerError:
-    """The error for a recipe that is not in the ledger."""
-    return LedgerError("no-such-recipe", f"{name}: no such recipe in this ledger", hint=nearest(name, names))
