@@ -51,7 +51,7 @@ NO_PATTERN = np.zeros((1, 1), np.uint8)
 Pixels = NDArray[np.float32]
 
 
-class Places(NamedTuple):
+class SamplingGrid(NamedTuple):
     """Where a picture is looked at: from a row and a column on, every so many photosites."""
 
     row: int
@@ -77,7 +77,7 @@ class Places(NamedTuple):
         return max(1, -(-rows // SAMPLES)), max(1, -(-columns // SAMPLES))
 
 
-def places(shape: tuple[int, ...], pattern: NDArray[Any]) -> Places:
+def places(shape: tuple[int, ...], pattern: NDArray[Any]) -> SamplingGrid:
     """Where to look at a mosaic of a pattern: where the nine of every colour lie best around the middle.
 
     Parameters
@@ -90,17 +90,17 @@ def places(shape: tuple[int, ...], pattern: NDArray[Any]) -> Places:
     Examples
     --------
     >>> places((800, 1200), np.array([[0, 1], [1, 2]]))
-    Places(row=1, column=1, step=2)
+    SamplingGrid(row=1, column=1, step=2)
     """
     unit = 1 if pattern.size == 1 else max(2, min(pattern.shape) // 2)
     step = unit * max(1, -(-max(shape[:2]) // (unit * BLOCKS * SAMPLES)))
     firsts = [(row, column) for row in range(1, unit + 1) for column in range(1, unit + 1)]
     row, column = min(firsts, key=lambda first: _astray(pattern, first, unit))
-    return Places(row, column, step)
+    return SamplingGrid(row, column, step)
 
 
 def surroundings(
-    planes: Sequence[Pixels], present: Sequence[NDArray[np.bool_]], at: Places, *, levels: Pixels
+    planes: Sequence[Pixels], present: Sequence[NDArray[np.bool_]], at: SamplingGrid, *, levels: Pixels
 ) -> Pixels:
     """What the unclipped parts of a picture say about the colour of its clipped ones.
 
@@ -124,7 +124,7 @@ def surroundings(
 
 
 def look(
-    planes: Sequence[Pixels], present: Sequence[NDArray[np.bool_]], at: Places
+    planes: Sequence[Pixels], present: Sequence[NDArray[np.bool_]], at: SamplingGrid
 ) -> tuple[Pixels, Pixels, Pixels]:
     """What nine photosites at each place say: (h, w, 3) means, (h, w, 3) highest, (h, w) unevenness."""
     rows, columns = at.rows(planes[0].shape[0]), at.columns(planes[0].shape[1])
