@@ -16,6 +16,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 from statistics import median
 
@@ -176,9 +177,15 @@ def main(count: int, where: Path) -> None:
     print(f"  after ten new ones   {again:6.2f} s, {shares}")
     print(f"  open and read 64 KB  {least:6.2f} s; first scan / this = {first / least:.2f}")
     print(f"  exifread in a loop   {loop:6.2f} s; this / first scan = {loop / first:.2f}")
-    text = ten_more(shoot, content, count, lambda: command(shoot, ledger))
-    document = ten_more(shoot, content, count + 10, lambda: command(shoot, ledger, "--json"))
-    print(f"  whole commands after ten new ones: table {text:.2f} s, --json {document:.2f} s")
+    ways: list[list[str]] = [[], ["--each"], ["--json"]]
+    took = [
+        ten_more(shoot, content, count + 10 * place, partial(command, shoot, ledger, *way))
+        for place, way in enumerate(ways)
+    ]
+    told_each = ", ".join(
+        f"{' '.join(way) or 'by folder'} {s:.2f} s" for way, s in zip(ways, took, strict=True)
+    )
+    print(f"  whole commands after ten new ones: {told_each}")
     everything_printed(shoot, ledger)
     learned = timed(lambda: look_over([shoot], ledger))
     later = timed(lambda: look_over([shoot], ledger))

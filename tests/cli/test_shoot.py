@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 import demo_frames
 from batch.shoot import write_frame
 from cli.conftest import Cli
@@ -105,6 +107,41 @@ def test_equal_names_are_told_with_their_places(cli: Cli, home: Path) -> None:
     told = cli("shoot", "cards").out.splitlines()
     assert [line.split()[0] for line in told[:2]] == ["a/quay-01.dng", "b/quay-01.dng"]
     assert cli("shoot", "cards/a").out.split()[0] == "quay-01.dng"
+
+
+def test_many_frames_are_told_by_folder(
+    cli: Cli, looks: Path, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One line a folder where frames wait, and the summary; each frame on request, and in the document."""
+    monkeypatch.setattr("driftline.cli.shoot.MANY", 5)
+    days = home / "years" / "2031"
+    for day, count in (("05-04", 3), ("05-05", 2), ("06-11", 1)):
+        (days / day).mkdir(parents=True)
+        for seed in range(count):
+            write_frame(days / day / f"quay-0{seed}.dng", seed + 10 * int(day[-2:]))
+    (days / "06-11" / "quay-07.dng").write_bytes(b"")
+    cli("set-aside", days / "05-04" / "quay-00.dng", days / "05-05", "--ledger", looks)
+    told = cli("shoot", "years", "--ledger", looks)
+    assert told.out.splitlines()[:4] == [
+        "05-04  3 frames  2 wait, 1 set aside",
+        "06-11  2 frames  1 wait, 1 unreadable",
+        "1 folder more in which nothing waits",
+        "told by folder, being many; --each tells of each frame",
+    ]
+    assert told.out.splitlines()[4].startswith("3 of 7 frames wait")
+    assert (told.status, "quay-07.dng" in told.err) == (1, True)
+    assert len(cli("shoot", "years", "--each", "--ledger", looks).out.splitlines()) == 8
+    assert len(cli("shoot", "years", "--ledger", looks, "--json").json["frames"]) == 7
+    assert cli("shoot", days / "05-04", "--ledger", looks).out.startswith("quay-00.dng  set-aside")
+
+
+def test_many_frames_without_anything_to_do(cli: Cli, looks: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No folder is listed; that nothing waits is said."""
+    monkeypatch.setattr("driftline.cli.shoot.MANY", 2)
+    assert cli("shoot", "shoot", "--ledger", looks).out.splitlines()[0] == "shoot  3 frames  3 wait"
+    cli("set-aside", "shoot", "--ledger", looks)
+    told = cli("shoot", "shoot", "--ledger", looks).out.splitlines()
+    assert (told[0], told[-1]) == ("1 folder in which nothing waits", "nothing waits")
 
 
 def test_what_was_set_aside_is_taken_back(cli: Cli, looks: Path) -> None:

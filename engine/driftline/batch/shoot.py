@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
@@ -19,7 +19,7 @@ from driftline.frames import ExposureData, find_frames
 from driftline.ledger import Ledger
 from driftline.ledger.settings import Practice
 
-UNDEVELOPED, PRINTED = "undeveloped", "printed"
+UNDEVELOPED, PRINTED, UNREADABLE = "undeveloped", "printed", "unreadable"
 _UNITS: Final = ((365, "year"), (30, "month"), (1, "day"))
 
 
@@ -148,7 +148,20 @@ class Shoot:
             state for each, (state, _, _) in zip(self._seen, self._states, strict=True) if not each.problem
         )
         named = {state: states[state] for state in (UNDEVELOPED, PRINTED, SET_ASIDE)}
-        return {**named, "unreadable": len(self._seen) - sum(named.values())}
+        return {**named, UNREADABLE: len(self._seen) - sum(named.values())}
+
+    @cached_property
+    def folders(self) -> dict[Path, dict[str, int]]:
+        """The same of each folder by itself, in the order of its first frame."""
+        found: defaultdict[str, Counter[str]] = defaultdict(Counter)
+        for each, (state, _, _) in zip(self._seen, self._states, strict=True):
+            found[os.path.dirname(each.listed.path)][UNREADABLE if each.problem else state] += 1
+        return {Path(folder): {key: states[key] for key in self.counts} for folder, states in found.items()}
+
+    @property
+    def problems(self) -> list[str]:
+        """Why frames cannot be read, of each that cannot."""
+        return [each.problem for each in self._seen if each.problem]
 
     def backlog(self, today: datetime) -> str:
         """How many frames wait, and for how long, in one line."""

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from driftline.cli import say
 from driftline.cli.options import Frames, Json, LedgerPath, ledger_if_any
@@ -20,8 +23,22 @@ PRACTICE = (
 )
 
 
-def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> int:
-    """Say what came in, what is printed, and what is still to do."""
+MANY = 1000
+"""More frames than anybody reads the lines of: they are told by folder."""
+
+Each = Annotated[
+    bool,
+    typer.Option(
+        "--each", help=f"A line for each frame, even of more than {MANY}; else one for each folder."
+    ),
+]
+
+
+def shoot(frames: Frames, each: Each = False, ledger: LedgerPath = None, as_json: Json = False) -> int:
+    """Say what came in, what is printed, and what is still to do.
+
+    Of more than a day's frames, one line tells of each folder in which frames wait.
+    """
     from driftline.batch import look_over  # noqa: PLC0415
 
     found = look_over(frames, ledger_if_any(ledger))
@@ -30,14 +47,42 @@ def shoot(frames: Frames, ledger: LedgerPath = None, as_json: Json = False) -> i
         told = [one.json() for one in found.frames]
         say.document({"frames": told, "counts": found.counts, "backlog": waiting}, indent=None)
     else:
-        rows = [(name, *_row(one)) for name, one in zip(_names(found.frames), found.frames, strict=True)]
-        say.lines(say.table(rows, right=[3, 4, 5, 6, 7]))
-        say.lines([PRACTICE] if any(hints for *_, hints, _ in rows) else [])
-        say.lines([found.backlog(datetime.now()) if found.frames else "no raw files here"])
-        for one in found.frames:
-            if one.problem:
-                say.trouble(f"cannot be read: {one.problem}")
-    return 1 if any(one.problem for one in found.frames) else 0
+        total = sum(found.counts.values())
+        say.lines(_by_folder(found.folders) if total > MANY and not each else _by_frame(found.frames))
+        say.lines([found.backlog(datetime.now()) if total else "no raw files here"])
+        for problem in found.problems:
+            say.trouble(f"cannot be read: {problem}")
+    return 1 if found.problems else 0
+
+
+def _by_folder(folders: Mapping[Path, Mapping[str, int]]) -> list[str]:
+    """A line for each folder with something left to do, and how many others there are."""
+    top = os.path.commonpath([folder.parent for folder in folders])
+    open_ones = {folder: one for folder, one in folders.items() if one["undeveloped"] or one["unreadable"]}
+    rows = [(os.path.relpath(folder, top), *_counted(one)) for folder, one in open_ones.items()]
+    lines = say.table(rows, right=[1])
+    closed = len(folders) - len(open_ones)
+    rest = [f"{say.count(closed, 'folder')}{' more' if lines else ''} in which nothing waits"]
+    return [*lines, *(rest if closed else []), "told by folder, being many; --each tells of each frame"]
+
+
+def _counted(one: Mapping[str, int]) -> tuple[str, str]:
+    """How many frames there are, and in which states."""
+    named = {
+        "undeveloped": "wait",
+        "unreadable": "unreadable",
+        "printed": "printed",
+        "set-aside": "set aside",
+    }
+    states = ", ".join(f"{one[state]} {words}" for state, words in named.items() if one[state])
+    return say.count(sum(one.values()), "frame"), states
+
+
+def _by_frame(frames: Sequence[FrameState]) -> list[str]:
+    """A line for each frame, and what the hints in it are."""
+    rows = [(name, *_row(one)) for name, one in zip(_names(frames), frames, strict=True)]
+    lines = say.table(rows, right=[3, 4, 5, 6, 7])
+    return [*lines, PRACTICE] if any(hints for *_, hints, _ in rows) else lines
 
 
 def _names(frames: Sequence[FrameState]) -> list[str]:
