@@ -66,23 +66,39 @@ def scheduler() -> Iterator[tuple[str, list[subprocess.Popen[str]]]]:
 def test_a_run_on_a_cluster_equals_a_run_here(
     scheduler: tuple[str, list[subprocess.Popen[str]]], tmp_path: Path
 ) -> None:
-    """One of two workers is killed after the first print: all frames are printed, byte for byte as here."""
+    """One of two workers is killed after the first print: all frames are printed, byte for byte as here.
+
+    The other one is killed after the first print of another run: what is printed stays, the rest has a reason
+    soon, and a run that finds a worker again does what is missing.
+    """
     address, workers = scheduler
     frames = write_shoot(tmp_path / "shoot", 6)
     frames[3].write_bytes(b"not a frame")
     here = run_batch(LOOK, [tmp_path / "shoot"], tmp_path / "here", FORM, workers=1)
-    killed = []
+    alive = workers[:]
 
     def kill_one(done: int, total: int) -> None:
-        if done and not killed:
-            workers[0].send_signal(signal.SIGKILL)
-            killed.append(done)
+        if done and len(alive) > left:
+            alive.pop().send_signal(signal.SIGKILL)
 
+    left = 1
     with cluster(address) as pool:
         there = run_batch(LOOK, [tmp_path / "shoot"], tmp_path / "there", FORM, pool=pool, progress=kill_one)
-    assert killed
+    assert len(alive) == 1
     assert [one.code for one in there.failed] == [one.code for one in here.failed] == ["frame-not-raw"]
     assert contents(tmp_path / "there") == contents(tmp_path / "here")
+
+    left = 0
+    with cluster(address, patience_s=1.0) as pool:
+        cut = run_batch(LOOK, [tmp_path / "shoot"], tmp_path / "cut", FORM, pool=pool, progress=kill_one)
+    lost = [one for one in cut.failed if one.code == "worker-lost"]
+    assert cut.prints
+    assert len(cut.prints) + len(cut.failed) == 6
+    assert lost
+    assert all("has had no worker for" in one.reason and "start its workers" in one.hint for one in lost)
+    again = run_batch(LOOK, [tmp_path / "shoot"], tmp_path / "cut", FORM, workers=1)
+    assert {one.frame for one in cut.prints} <= {one.frame for one in again.there}
+    assert contents(tmp_path / "cut") == contents(tmp_path / "here")
 
 
 @pytest.mark.filterwarnings("ignore")

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import logging
 import os
+import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager
 from importlib import import_module
 from pathlib import Path
+from threading import Event, Thread
 from typing import Any, Final, TypeVar
 from urllib.parse import urlsplit
 
@@ -22,7 +24,11 @@ from driftline.batch.worker import answer
 from driftline.errors import FrameError, UsageError
 
 T = TypeVar("T")
+PATIENCE_S: Final = 60.0
+"""How long a cluster may be without any worker in the middle of a run, before what is left is given up."""
 _WAIT_S: Final = 10.0
+_LOOK_S: Final = 1.0
+"""Between two looks at whether there are workers."""
 _AGAIN: Final = "run it again: only what is missing is done"
 
 
@@ -37,6 +43,8 @@ class ClusterPool(Executor):
 
     def __init__(self, executor: Executor) -> None:
         self._executor = executor
+        self._waiting: set[Future[Any]] = set()
+        self._given_up = ("the cluster gave the frame up", _AGAIN)
 
     def submit(self, fn: Callable[..., T], /, *args: Any, **kwargs: Any) -> Future[T]:
         """Have a machine of the cluster call a function of a module; errors as with the local pool."""
@@ -45,13 +53,43 @@ class ClusterPool(Executor):
         request = {"call": f"{fn.__module__}:{fn.__qualname__}", "arguments": list(args)}
         outer: Future[T] = Future()
         inner = self._executor.submit(answer, request)
-        inner.add_done_callback(lambda done: _settle(done, outer))
+        self._waiting.add(inner)
+        inner.add_done_callback(lambda done: self._settle(done, outer))
         return outer
+
+    def give_up(self, reason: str, hint: str) -> None:
+        """Fail every call that is not done, and have the cluster forget it."""
+        self._given_up = reason, hint
+        for inner in list(self._waiting):
+            inner.cancel()
+
+    def _settle(self, done: Future[Any], outer: Future[Any]) -> None:
+        """Pass on an outcome: a result, an error meant for the user, or the cluster's own trouble."""
+        self._waiting.discard(done)
+        if done.cancelled():
+            reason, hint = self._given_up
+            outer.set_exception(FrameError("worker-lost", reason, hint=hint))
+            return
+        trouble = done.exception()
+        if trouble is not None:
+            outer.set_exception(FrameError("worker-lost", f"its worker was lost: {trouble}", hint=_AGAIN))
+            return
+        outcome = done.result()
+        if "error" in outcome:
+            error = outcome["error"]
+            outer.set_exception(FrameError(error["code"], error["message"], hint=error["hint"]))
+        else:
+            outer.set_result(outcome["result"])
 
 
 @contextmanager
-def cluster(address: str, shared: Iterable[Path] = ()) -> Iterator[ClusterPool]:
+def cluster(
+    address: str, shared: Iterable[Path] = (), *, patience_s: float = PATIENCE_S
+) -> Iterator[ClusterPool]:
     """A pool on the scheduler at an address, ``tcp://host:8786``.
+
+    When all its workers are gone, the scheduler keeps the calls for those that come back. After a while what
+    is not done fails, each call with ``worker-lost``.
 
     Parameters
     ----------
@@ -59,6 +97,8 @@ def cluster(address: str, shared: Iterable[Path] = ()) -> Iterator[ClusterPool]:
         Of the scheduler.
     shared
         What every worker must see under the same path.
+    patience_s
+        That while, in seconds.
 
     Raises
     ------
@@ -75,10 +115,10 @@ def cluster(address: str, shared: Iterable[Path] = ()) -> Iterator[ClusterPool]:
         ) from None
     _check_address(address)
     with _unheard():
-        yield from _opened(distributed, address, [str(path) for path in shared])
+        yield from _opened(distributed, address, [str(path) for path in shared], patience_s)
 
 
-def _opened(distributed: Any, address: str, shared: list[str]) -> Iterator[ClusterPool]:
+def _opened(distributed: Any, address: str, shared: list[str], patience_s: float) -> Iterator[ClusterPool]:
     try:
         client = distributed.Client(address, timeout=5, set_as_default=False)
     except (OSError, ValueError) as error:
@@ -87,7 +127,41 @@ def _opened(distributed: Any, address: str, shared: list[str]) -> Iterator[Clust
         ) from error
     with client:
         _check_workers(client, address, shared)
-        yield ClusterPool(client.get_executor(pure=False))
+        pool = ClusterPool(client.get_executor(pure=False))
+        with _watched(client, pool, patience_s):
+            yield pool
+
+
+@contextmanager
+def _watched(client: Any, pool: ClusterPool, patience_s: float) -> Iterator[None]:
+    """Meanwhile, look whether there are workers, and give up when there was none for long."""
+    over = Event()
+    watcher = Thread(target=_watch, args=(client, pool, patience_s, over), daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        over.set()
+        watcher.join(_WAIT_S)
+
+
+def _watch(client: Any, pool: ClusterPool, patience_s: float, over: Event) -> None:
+    there = time.monotonic()
+    while not over.wait(min(_LOOK_S, patience_s)):
+        now = time.monotonic()
+        if _has_workers(client):
+            there = now
+        elif now - there >= patience_s:
+            pool.give_up(
+                f"the cluster has had no worker for {now - there:.0f} s", f"start its workers, then {_AGAIN}"
+            )
+
+
+def _has_workers(client: Any) -> bool:
+    try:
+        return bool(client.nthreads())
+    except (OSError, RuntimeError):  # the scheduler is gone, too, or the client closed since
+        return False
 
 
 @contextmanager
@@ -154,20 +228,3 @@ def _check_workers(client: Any, address: str, shared: list[str]) -> None:
                 f"the worker at {worker} does not see {told['missing'][0]}",
                 hint="frames and output folder on a path that all machines share",
             )
-
-
-def _settle(done: Future[Any], outer: Future[Any]) -> None:
-    """Pass on an outcome: a result, an error that was meant for the user, or the cluster's own trouble."""
-    if done.cancelled():
-        outer.set_exception(FrameError("worker-lost", "the cluster gave the frame up", hint=_AGAIN))
-        return
-    trouble = done.exception()
-    if trouble is not None:
-        outer.set_exception(FrameError("worker-lost", f"its worker was lost: {trouble}", hint=_AGAIN))
-        return
-    outcome = done.result()
-    if "error" in outcome:
-        error = outcome["error"]
-        outer.set_exception(FrameError(error["code"], error["message"], hint=error["hint"]))
-    else:
-        outer.set_result(outcome["result"])
