@@ -74,7 +74,9 @@ def test_mistakes_are_named(text: str, place: str) -> None:
     ("value", "words"),
     [
         ('["date", "recipe"]', 'line 1, file_name: ["date", "recipe"]; "frame" must be one of its parts'),
-        ('["frame", "place"]', "line 1, file_name[1]: \"place\"; allowed 'date', 'frame', 'recipe'"),
+        ('["frame", "place"]', 'line 1, file_name[1]: "place"; allowed "date", "frame", "recipe"'),
+        ('["frame", "dat"]', 'try: "date"'),
+        ('"frame"', 'file_name: "frame"; some of "date", "frame", "recipe"'),
     ],
 )
 def test_a_name_that_cannot_be_is_told_with_its_line(value: str, words: str) -> None:

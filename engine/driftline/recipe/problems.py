@@ -162,7 +162,7 @@ def _misvalued(kind: str, place: Location, given: Any, field: dict[str, Any], sa
     if kind in WRONG_TYPE and not (kind == "float_type" and type(given) is int):
         expected = WRONG_TYPE[kind]
         if kind == "tuple_type":
-            expected = f"{_length(field)} numbers in brackets are expected"
+            expected = f"{_members(field)} in brackets are expected"
         return Problem(
             "wrong-type", place, shown(given), expected, limits or expected.split(" are ")[0].split(" is ")[0]
         )
@@ -208,7 +208,7 @@ def _inside(schema: dict[str, Any], place: Location) -> dict[str, Any]:
     for part in place:
         if isinstance(part, int):
             items = here.get("prefixItems", [])
-            inner = items[part] if part < len(items) else {}
+            inner = items[part] if part < len(items) else here.get("items")
         elif "prefixItems" in here:
             inner = next((item for item in here["prefixItems"] if item["title"].lower() == part), {})
         else:
@@ -242,8 +242,12 @@ def _choices(field: dict[str, Any]) -> list[Any]:
     return list(field.get("enum", [field["const"]] if "const" in field else []))
 
 
-def _length(field: dict[str, Any]) -> str:
-    return {2: "two", 3: "three", 4: "four"}.get(len(field.get("prefixItems", [])), "some")
+def _members(field: dict[str, Any]) -> str:
+    """What belongs into a list: how many numbers, or which words."""
+    words = _limits(field.get("items", {}))
+    if words:
+        return f"some of {words}"
+    return {2: "two", 3: "three", 4: "four"}.get(len(field.get("prefixItems", [])), "some") + " numbers"
 
 
 def _at(document: Any, place: Location) -> Any:
