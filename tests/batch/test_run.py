@@ -6,6 +6,7 @@ import hashlib
 import os
 import shutil
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -124,6 +125,28 @@ def test_an_older_version_is_left_unless_refreshed(shoot: Path, tmp_path: Path, 
     anew = run_batch(newer, [shoot], out, FORM, pool=pool, pinned=False, refresh=True)
     assert (names(anew), anew.skipped) == (["quay-01-tram-fog-9.jpg"], 2)
     assert (out / "quay-01-tram-fog-7.jpg").exists()
+
+
+def test_an_older_version_for_another_use_is_no_print_of_this_one(
+    shoot: Path, tmp_path: Path, pool: WorkerPool
+) -> None:
+    """What was printed large with @7 and is asked for small by name is printed small, with @9."""
+    out, newer = tmp_path / "out", LOOK.model_copy(update={"ref": "tram-fog@9"})
+    run_batch(LOOK, [shoot], out, FORM, pool=pool)
+    small = FORM.model_copy(update={"long_edge": 32})
+    assert len(run_batch(newer, [shoot], out, small, pool=pool, pinned=False).prints) == 3
+    assert len(run_batch(newer, [shoot], out, FORM, pool=pool, pinned=False).older) == 3
+
+
+def test_an_older_version_beside_this_one(shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:
+    """Printed with @7 and with @9, then corrected: by name the print with @9 is made again in its place."""
+    out, newer = tmp_path / "out", LOOK.model_copy(update={"ref": "tram-fog@9"})
+    for look in (LOOK, newer):
+        run_batch(look, [shoot], out, FORM, pool=pool)
+    run = partial(run_batch, newer, [shoot], out, FORM, pool=pool, pinned=False)
+    assert run().skipped == 3
+    again = run(corrections=lambda _: "ev = 0.5")
+    assert (names(again), again.older) == ([f"quay-0{n}-tram-fog-9.jpg" for n in (1, 2, 3)], [])
 
 
 def test_foreign_files_are_left_alone(shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:

@@ -191,10 +191,15 @@ class _Planning:
         )
 
     def _older(self, wanted: Making) -> Found | None:
-        """A print of the frame by another version of the recipe."""
-        prints = self.standing.of_frame(wanted.fingerprint)
-        others = [f for f in prints if f.making.recipe == wanted.recipe and f.making.ref != wanted.ref]
-        return others[-1] if others else None
+        """A print of the frame by another version of the recipe, for the same use, and none by this one."""
+        alike = [
+            found
+            for found in self.standing.of_frame(wanted.fingerprint)
+            if found.making.recipe == wanted.recipe and _use(found.making) == _use(wanted)
+        ]
+        if any(found.making.ref == wanted.ref for found in alike):
+            return None
+        return alike[-1] if alike else None
 
     def _fail(self, frame: Path, error: DriftlineError) -> None:
         failed = Failed(frame=str(frame), code=error.code, reason=error.message, hint=error.hint)
@@ -219,17 +224,12 @@ class _Planning:
         if self.refresh:
             return ""
         form, values = self.form, self._parts(frame)
-        same_form = (there.long_edge, there.space, there.acutance, there.ceiling_bytes) == (
-            form.long_edge,
-            form.space,
-            form.acutance,
-            form.ceiling_bytes,
-        )
+        other_use = _use(there) != _use(form)
         differing = {
             "recipe": there.recipe != self.look.name,
             "version": there.ref != self.look.ref,
-            "purpose": not same_form,
-            "size": not same_form,
+            "purpose": other_use,
+            "size": other_use,
         }
         parts = [part for part in differing if differing[part] and part not in form.name_parts]
         return print_stem(parts, values) if any(values.get(part) for part in parts) else ""
@@ -247,6 +247,11 @@ class _Planning:
             "size": str(self.form.long_edge) if self.form.long_edge and not self.form.purpose else None,
             "date": _date(frame) if "date" in self.form.name_parts else None,
         }
+
+
+def _use(made: Making | Form) -> tuple[object, ...]:
+    """What tells prints for one use from those for another; better or worse JPEGs are for the same."""
+    return made.long_edge, made.space, made.acutance, made.encoding, made.ceiling_bytes
 
 
 def _frames_at(path: Path) -> list[Path]:
