@@ -25,6 +25,18 @@ def test_every_failure_names_its_frame_once() -> None:
     ]
 
 
+def test_what_to_try_is_told_once() -> None:
+    """A hint that holds for many frames stands once, after all of them, with the codes of their reasons."""
+    kinds = [("worker-lost", "run it again"), ("frame-empty", ""), ("frame-hung", "run it again")]
+    failed = [
+        Failed(frame=f"{n}.dng", code=code, reason="lost", hint=hint)
+        for n, (code, hint) in enumerate(kinds * 20)
+    ]
+    lines = list(summary(RunResult(failed=failed, seconds=2.0), Path("prints")))
+    assert len(lines) == 2 + 60 + 1
+    assert lines[-1] == "  try, where it says worker-lost or frame-hung: run it again"
+
+
 def kept(number: int, measures: Measures | None = None) -> Kept:
     """A print that was there already."""
     return Kept(frame=f"{number}.dng", path=f"{number}.jpg", ref="dusk@1", fingerprint="0", measures=measures)

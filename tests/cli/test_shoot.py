@@ -101,11 +101,11 @@ def test_a_pair_and_an_edit(cli: Cli, home: Path) -> None:
 
 def test_equal_names_are_told_with_their_places(cli: Cli, home: Path) -> None:
     """Two cards with one numbering: each line says which card; elsewhere names alone are enough."""
-    for card, seed in (("a", 1), ("b", 2)):
+    for card, name in (("a", "quay-01.dng"), ("b", "QUAY-01.DNG")):
         (home / "cards" / card).mkdir(parents=True)
-        write_frame(home / "cards" / card / "quay-01.dng", seed)
+        write_frame(home / "cards" / card / name, len(card))
     told = cli("shoot", "cards").out.splitlines()
-    assert [line.split()[0] for line in told[:2]] == ["a/quay-01.dng", "b/quay-01.dng"]
+    assert [line.split()[0] for line in told[:2]] == ["a/quay-01.dng", "b/QUAY-01.DNG"]
     assert cli("shoot", "cards/a").out.split()[0] == "quay-01.dng"
 
 

@@ -36,12 +36,22 @@ def summary(result: RunResult, out: Path) -> Iterator[str]:
 
 
 def failures(failed: Sequence[Failed]) -> Iterator[str]:
-    """The frames that failed, each with its reason; nothing for none."""
+    """The frames that failed, each with its reason; then what to try, once. Nothing for none."""
     if failed:
         yield f"  {say.count(len(failed), 'frame')} failed:"
     for failure in failed:
         named = "" if failure.frame in failure.reason else f"{failure.frame}: "
         yield f"    {named}{failure.reason} [{failure.code}]"
+    for hint, codes in list(_hints(failed).items())[:FEW]:
+        yield f"  try, where it says {' or '.join(codes)}: {hint}"
+
+
+def _hints(failed: Sequence[Failed]) -> dict[str, list[str]]:
+    """What to try, and for which codes, in the order of the frames."""
+    hints: dict[str, dict[str, None]] = {}
+    for failure in failed:
+        hints.setdefault(failure.hint, {})[failure.code] = None
+    return {hint: list(codes) for hint, codes in hints.items() if hint}
 
 
 def _parts(result: RunResult) -> Iterator[str]:

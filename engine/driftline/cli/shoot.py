@@ -88,7 +88,7 @@ def _by_frame(frames: Sequence[FrameState]) -> list[str]:
 def _names(frames: Sequence[FrameState]) -> list[str]:
     """What frames are called here: their names, or where those would be alike, their places as well."""
     names = [one.path.name for one in frames]
-    if len(set(names)) == len(names):
+    if len({name.casefold() for name in names}) == len(names):
         return names
     top = os.path.commonpath([one.path.parent for one in frames])
     return [os.path.relpath(one.path, top) for one in frames]
