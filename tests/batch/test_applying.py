@@ -7,6 +7,7 @@ import os
 import re
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -106,6 +107,22 @@ def test_older_versions_are_left_and_numbers_are_obeyed(
     rest = apply(ledger, "tram-fog", [shoot], out, pool=pool, refresh=True)
     assert (len(rest.prints), rest.skipped) == (2, 1)
     assert len(recorded(ledger)) == 6
+
+
+def test_a_versions_text_goes_into_the_print_when_asked(
+    ledger: Ledger, shoot: Path, tmp_path: Path, pool: WorkerPool
+) -> None:
+    """A print with or without it is the same print; only --refresh puts it in, or takes it out."""
+    frame, out = shoot / "quay-01.dng", tmp_path / "out"
+    run = partial(apply, ledger, "tram-fog", [frame], out, pool=pool)
+    path = Path(run().prints[0].path)
+    assert read_provenance(path).provenance.recipe_text is None
+    assert run(recipe_in_print=True).skipped == 1
+    assert len(run(recipe_in_print=True, refresh=True).prints) == 1
+    assert read_provenance(path).provenance.recipe_text == ledger.text("tram-fog")
+    assert run(recipe_in_print=True, refresh=True).skipped == run().skipped == 1
+    assert len(run(refresh=True).prints) == 1
+    assert read_provenance(path).provenance.recipe_text is None
 
 
 def test_a_recipe_file_prints_without_a_ledger(shoot: Path, tmp_path: Path, pool: WorkerPool) -> None:

@@ -110,6 +110,20 @@ def test_without_the_ledger_it_says_what_is_missing(cli: Cli, printed: Path, hom
     assert "--ledger" in told.err
 
 
+def test_without_the_ledger_the_text_in_the_print_will_do(cli: Cli, looks: Path, home: Path) -> None:
+    """``apply --recipe-in-print``: said by trace, and made again byte for byte where there is no ledger."""
+    told = cli(
+        "apply", "tram-fog", "shoot/quay-01.dng", "--out", "prints", "--recipe-in-print", "--ledger", looks
+    )
+    assert told.status == 0
+    (path,) = (home / "prints").iterdir()
+    looks.rename(home / "away")
+    assert "tram-fog@3, its text in the print" in cli("trace", path).out
+    told = cli("trace", path, "--remake", "again.jpg", "--frames", "shoot", "--json")
+    assert (told.status, told.json["remade"]["same_pixels"]) == (0, True)
+    assert (home / "again.jpg").read_bytes() == path.read_bytes()
+
+
 def test_nothing_is_overwritten(cli: Cli, printed: Path, looks: Path) -> None:
     """A file that stands where the print should go stays: the print itself, above all."""
     before = printed.read_bytes()

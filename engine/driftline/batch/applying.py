@@ -39,6 +39,7 @@ def apply(
     workers: int | None = None,
     refresh: bool = False,
     keep_location: bool = False,
+    recipe_in_print: bool = False,
     scheduler: str | None = None,
     progress: Progress | None = None,
     pool: Executor | None = None,
@@ -68,9 +69,11 @@ def apply(
     workers
         Processes; None: as the ledger's settings say, else one a processor.
     refresh
-        Print anew what was printed with another version or in another form.
+        Print anew what was printed with another version, in another form or saying something else.
     keep_location
         Keep where the frame was taken in the print.
+    recipe_in_print
+        Put the recipe's text into each print, so that it can be made again without the ledger.
     scheduler
         Address of a cluster's scheduler, ``tcp://host:8786``, to run there instead; frames and output folder
         are on a path that its machines share.
@@ -92,7 +95,7 @@ def apply(
     look, pinned = look_of(ledger, recipe)
     settings = ledger.settings() if ledger else Settings()
     given = {"long_edge": size, "quality": quality, "space": space, "keep_location": keep_location}
-    form = form_of(settings, purpose, {**given, "recipe_in_print": look.ref is None})
+    form = form_of(settings, purpose, {**given, "recipe_in_print": recipe_in_print or look.ref is None})
     limits, bands = settings.limits, _bands(settings.bands)
     wanted = [_everywhere(frame) if scheduler else Path(frame) for frame in frames]
     folder = _everywhere(out) if scheduler else Path(out)

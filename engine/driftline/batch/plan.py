@@ -163,7 +163,7 @@ class _Planning:
         """What the print of a frame would say beside what made it."""
         form = self.form
         located = form.keep_location and location_of(frame) is not None
-        return Said(Credit(form.creator, form.rights, form.caption), located)
+        return Said(Credit(form.creator, form.rights, form.caption), located, form.recipe_in_print)
 
     def _decide(self, frame: Path, target: Path, wanted: Making | None) -> None:
         """A frame that has no print like the one asked for."""

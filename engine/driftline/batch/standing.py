@@ -26,10 +26,14 @@ _LOCATION: Final = {
 
 
 class Said(NamedTuple):
-    """What a print says beside what it is a print of: whose it is, and whether it says where it was taken."""
+    """What a print says beside what it is a print of: whose it is, whether where it was taken, and how.
+
+    Whose it is, and whether the recipe's text is in it, counts only for those who ask to refresh.
+    """
 
     credit: Credit
     located: bool
+    recipe_text: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,13 +76,13 @@ class Standing:
     def claim(self, wanted: Making, said: Said, *, at: Path | None = None, refresh: bool) -> Found | None:
         """A whole print that is just what is wanted (at a path, or under any name) and not yet claimed.
 
-        One with another location than wanted is none; nor is one with another credit, to refresh.
+        One with another location than wanted is none; nor is one that says something else, to refresh.
         """
         for found in self._by_key.get(wanted.key(), []):
             if at not in {None, found.path} or found.path in self._claimed:
                 continue
             there = _whole(found.path)
-            if there and there.located == said.located and (there.credit == said.credit or not refresh):
+            if there and there.located == said.located and (not refresh or _says(there) == said):
                 self._claimed.add(found.path)
                 return found
         return None
@@ -136,6 +140,10 @@ def _whole(path: Path) -> Traced | None:
     except PrintError:
         return None
     return traced if traced.intact else None
+
+
+def _says(there: Traced) -> Said:
+    return Said(there.credit, there.located, there.provenance.recipe_text is not None)
 
 
 def _differing(there: Making, wanted: Making) -> list[str]:

@@ -42,10 +42,19 @@ def apply(
     ] = None,
     refresh: Annotated[
         bool,
-        typer.Option("--refresh", help="Print anew what has another version, size, location or credit."),
+        typer.Option(
+            "--refresh", help="Print anew what has another version, size, location, credit or text."
+        ),
     ] = False,
     keep_location: Annotated[
         bool, typer.Option("--keep-location", help="Say in the prints where they were taken.")
+    ] = False,
+    recipe_in_print: Annotated[
+        bool,
+        typer.Option(
+            "--recipe-in-print",
+            help="Put the recipe's text into the prints: they are then made again without the ledger.",
+        ),
     ] = False,
     ledger: LedgerPath = None,
     as_json: Json = False,
@@ -73,6 +82,7 @@ def apply(
             workers=workers,
             refresh=refresh,
             keep_location=keep_location,
+            recipe_in_print=recipe_in_print,
             scheduler=scheduler,
             progress=progress,
         )

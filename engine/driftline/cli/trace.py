@@ -68,8 +68,9 @@ def _rows(traced: Traced) -> list[tuple[str, str]]:
     size = f"{making.long_edge} px on the longer side" if making.long_edge else "as taken"
     if making.acutance:
         size += f", acutance {making.acutance:g} added"
+    recipe = making.ref or f"{making.recipe} (a file, in no ledger)"
     return [
-        ("  recipe", making.ref or f"{making.recipe} (a file, in no ledger)"),
+        ("  recipe", f"{recipe}, its text in the print" if told.recipe_text is not None else recipe),
         ("  commit", (told.commit or "none")[:12]),
         ("  frame", f"{told.frame}, fingerprint {making.fingerprint[:12]}"),
         ("  correction", _correction(making.correction)),

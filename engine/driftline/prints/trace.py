@@ -123,6 +123,8 @@ def _naming(path: Path, error: PrintError) -> PrintError:
 
 def _content(path: Path) -> bytes:
     try:
+        if path.is_dir():
+            raise PrintError("print-missing", f"{path}: a folder, not a print", hint="the path of a print")
         if not path.is_file():
             raise PrintError("print-missing", f"{path}: no such file", hint="the path of a print")
         if path.stat().st_size > FILE_LIMIT:
