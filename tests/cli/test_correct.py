@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 import demo_frames
 from driftline.cli.application import run
@@ -45,6 +46,17 @@ def test_clear_takes_it_back(looks: Ledger, capsys: pytest.CaptureFixture[str]) 
     """Nothing is left to put right, and no file of it."""
     told(looks, capsys, "--shift", "12")
     told(looks, capsys, "--clear")
+    assert list(looks.path.glob("corrections/*/*.toml")) == []
+
+
+def test_the_jpeg_of_an_exposure_is_not_its_frame(
+    looks: Ledger, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A correction that no print would ever have is refused, not kept."""
+    jpeg = tmp_path / "quay-01.jpg"
+    Image.new("RGB", (640, 480)).save(jpeg)
+    assert run(["correct", str(jpeg), "--ev", "0.3", "--ledger", str(looks.path)]) == 2
+    assert "error [frame-not-raw]" in capsys.readouterr().err
     assert list(looks.path.glob("corrections/*/*.toml")) == []
 
 

@@ -164,3 +164,13 @@ def test_nothing_is_overwritten(frame: Path, tmp_path: Path) -> None:
     with pytest.raises(PrintError) as caught:
         remake(traced, frame, tmp_path / "a.jpg")
     assert caught.value.code == "print-exists"
+
+
+@pytest.mark.parametrize(("encoding", "name"), [("jpeg", "b.png"), ("jpeg", "b.tif"), ("tiff", "b.jpg")])
+def test_a_suffix_that_says_something_else(encoding: str, name: str, frame: Path, tmp_path: Path) -> None:
+    """No JPEG is written under the name of another kind of file."""
+    traced = print_of(frame, tmp_path / "a", encoding=encoding)
+    with pytest.raises(PrintError) as caught:
+        remake(traced, frame, tmp_path / name)
+    assert (caught.value.code, encoding.upper() in caught.value.message) == ("unknown-suffix", True)
+    assert not (tmp_path / name).exists()

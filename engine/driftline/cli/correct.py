@@ -10,7 +10,7 @@ import typer
 
 from driftline.cli import say
 from driftline.cli.options import Json, LedgerPath, open_ledger
-from driftline.errors import RecipeError
+from driftline.errors import FrameError, RecipeError
 
 if TYPE_CHECKING:
     from driftline.recipe import Correction
@@ -43,11 +43,18 @@ def correct(
 
     It is kept in the ledger and applied whenever that frame is printed; no recipe knows of it.
     """
+    from driftline.frames import sight  # noqa: PLC0415
     from driftline.pipeline import open_frame  # noqa: PLC0415
     from driftline.recipe import NO_CORRECTION, correction_text, parse_correction  # noqa: PLC0415
 
     opened = open_ledger(ledger)
     fingerprint = open_frame(frame).fingerprint()
+    if sight(frame).problem:
+        raise FrameError(
+            "frame-not-raw",
+            f"{frame}: not a raw file, so it is never printed",
+            hint="the raw file of that exposure",
+        )
     before = None if clear else opened.correction(fingerprint)
     start = parse_correction(before, source=f"correction of {frame}") if before else NO_CORRECTION
     asked = {"ev": ev, "shift": shift, "crop": crop, "turn": turn, "dodge": dodge}

@@ -74,11 +74,13 @@ def remake(
     ------
     PrintError
         ``recipe-missing``, ``recipe-differs``, ``frame-differs``, ``edition-differs``,
-        ``likeness-missing``, ``likeness-differs``: each says what is needed instead; and those of writing.
+        ``likeness-missing``, ``likeness-differs``: each says what is needed instead; ``unknown-suffix``; and
+        those of writing.
     FrameError
         The frame cannot be developed.
     """
     told = traced.provenance
+    _check_suffix(out, told.making.encoding)
     recipe = _recipe(told, recipe_text)
     _check_making(told.making)
     frame = open_frame(frame_path)
@@ -118,6 +120,15 @@ def _unlocated(traced: Traced, location: Location | None) -> list[str]:
     if not traced.located or location is not None:
         return []
     return ["the print says where it was taken, its frame does not: the new print does not say it"]
+
+
+def _check_suffix(out: Path, encoding: str) -> None:
+    """A suffix, if there is one, says what the file is."""
+    known = {"jpeg": (".jpg", ".jpeg"), "tiff": (".tif", ".tiff")}[encoding]
+    if out.suffix and out.suffix.lower() not in known:
+        raise PrintError(
+            "unknown-suffix", f"{out}: the print is a {encoding.upper()}", hint=f"{out.stem}{known[0]}"
+        )
 
 
 def _recipe(told: Provenance, text: str | None) -> Recipe:
