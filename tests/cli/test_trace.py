@@ -40,6 +40,18 @@ def test_a_print_says_what_made_it(cli: Cli, printed: Path, looks: Path) -> None
     assert "tram-fog@3" in cli("trace", printed).out
 
 
+def test_a_frame_smaller_than_the_size_asked_for(cli: Cli, looks: Path, home: Path) -> None:
+    """Nothing is enlarged, and trace does not say it was; a smaller print is told by its size."""
+    cli("apply", "tram-fog", "shoot/quay-01.dng", "--out", "prints", "--size", "4000", "--ledger", looks)
+    cli("apply", "tram-fog", "shoot/quay-01.dng", "--out", "prints", "--size", "40", "--ledger", looks)
+    large, small = (home / "prints" / f"quay-01-tram-fog-3-{size}.jpg" for size in (4000, 40))
+    with Image.open(large) as picture:
+        edge = max(picture.size)
+    told = cli("trace", large).out
+    assert f"size        as taken, {edge} px on the longer side; 4000 at most were asked for" in told
+    assert "size        40 px on the longer side\n" in cli("trace", small).out
+
+
 def test_a_print_saved_elsewhere_is_told_honestly(cli: Cli, printed: Path, home: Path) -> None:
     """Saved again with our words kept: not intact, and the text says what is still ours."""
     with Image.open(printed) as picture:

@@ -65,9 +65,6 @@ def _json(traced: Traced) -> dict[str, Any]:
 
 def _rows(traced: Traced) -> list[tuple[str, str]]:
     told, making = traced.provenance, traced.provenance.making
-    size = f"{making.long_edge} px on the longer side" if making.long_edge else "as taken"
-    if making.acutance:
-        size += f", acutance {making.acutance:g} added"
     recipe = making.ref or f"{making.recipe} (a file, in no ledger)"
     return [
         ("  recipe", f"{recipe}, its text in the print" if told.recipe_text is not None else recipe),
@@ -76,11 +73,20 @@ def _rows(traced: Traced) -> list[tuple[str, str]]:
         ("  correction", _correction(making.correction)),
         ("  likeness", making.likeness or "none: the general rendering"),
         ("  exposure", f"{told.anchor_ev:+.2f} EV to where the camera's own picture stands"),
-        ("  size", size),
+        ("  size", _size(traced)),
         ("  colour", {"srgb": "sRGB", "display-p3": "Display P3"}.get(making.space, making.space)),
         ("  location", "the print says where it was taken" if traced.located else "left out"),
         ("  edition", f"{making.edition} of the pipeline"),
     ]
+
+
+def _size(traced: Traced) -> str:
+    """What was asked for, and what became of it where the frame is smaller."""
+    asked, acutance = traced.provenance.making.long_edge, traced.provenance.making.acutance
+    size = f"{asked} px on the longer side" if asked else "as taken"
+    if asked and traced.intact and traced.long_edge and traced.long_edge < asked:
+        size = f"as taken, {traced.long_edge} px on the longer side; {asked} at most were asked for"
+    return f"{size}, acutance {acutance:g} added" if acutance else size
 
 
 def _correction(text: str | None) -> str:

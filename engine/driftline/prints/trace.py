@@ -27,12 +27,15 @@ class Traced:
     ----------
     located
         Whether it says where the frame was taken, in its EXIF.
+    long_edge
+        Pixels on the longer side, as its EXIF says; a frame is never enlarged to what was asked for.
     """
 
     provenance: Provenance
     intact: bool
     credit: Credit
     located: bool = False
+    long_edge: int | None = None
 
     @property
     def in_words(self) -> str:
@@ -92,13 +95,19 @@ def says_where(path: Path) -> bool:
     return any(name.startswith("GPS GPSL") for name in exif_of_file(path))
 
 
+def _long_edge(path: Path) -> int | None:
+    tags = exif_of_file(path)
+    sides = [str(tags.get(f"EXIF ExifImage{side}", "")) for side in ("Width", "Length")]
+    return max(int(side) for side in sides) if all(side.isdecimal() for side in sides) else None
+
+
 def _traced(path: Path, packets: Iterable[bytes], digest: Callable[[], str]) -> Traced:
     """What the first packet of ours says, compared with the picture."""
     for packet in packets:
         provenance = provenance_in(packet)
         if provenance is not None:
             intact = digest() == provenance.picture
-            return Traced(provenance, intact, credit_in(packet), says_where(path))
+            return Traced(provenance, intact, credit_in(packet), says_where(path), _long_edge(path))
     raise _not_a_print(path)
 
 
