@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from driftline.batch.sheet import sheet_of_frames, sheet_of_versions
 from driftline.errors import UsageError
 from driftline.ledger import Ledger
 from driftline.pipeline import keep, open_frame
-from driftline.prints.sheet import GROUND
+from driftline.prints.sheet import GROUND, Cell, contact_sheet
 
 
 def pictures_on(path: Path) -> int:
@@ -32,6 +33,21 @@ def test_a_shoot_with_a_bad_frame(tmp_path: Path) -> None:
     assert [(one.frame, one.code) for one in bad] == [(str(frames[0]), "frame-not-raw")]
     assert bad[0].reason.startswith(str(frames[0]))
     assert (tmp_path / "sheet.png").stat().st_size > 1000
+
+
+def test_captions_tell_cards_apart(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two cards with one numbering: each picture says which card its frame is from."""
+    for card in "ab":
+        write_shoot(tmp_path / "shoot" / card, 1)
+    captions = []
+
+    def drawn(cells: list[Cell], **how: Any) -> Any:
+        captions.extend(cell.caption[0] for cell in cells)
+        return contact_sheet(cells, **how)
+
+    monkeypatch.setattr("driftline.batch.sheet.contact_sheet", drawn)
+    sheet_of_frames([tmp_path / "shoot"], tmp_path / "sheet.png", workers=1)
+    assert captions == ["a/quay-01.dng", "b/quay-01.dng"]
 
 
 def test_a_recipe_shows_on_the_sheet(tmp_path: Path) -> None:

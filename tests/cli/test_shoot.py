@@ -107,6 +107,8 @@ def test_equal_names_are_told_with_their_places(cli: Cli, home: Path) -> None:
     told = cli("shoot", "cards").out.splitlines()
     assert [line.split()[0] for line in told[:2]] == ["a/quay-01.dng", "b/QUAY-01.DNG"]
     assert cli("shoot", "cards/a").out.split()[0] == "quay-01.dng"
+    mixed = cli("shoot", home / "cards" / "a", "cards/b").out.splitlines()
+    assert sorted(line.split()[0] for line in mixed[:2]) == ["a/quay-01.dng", "b/QUAY-01.DNG"]
 
 
 def test_many_frames_are_told_by_folder(

@@ -1,7 +1,8 @@
-"""What prints are called: parts joined by hyphens, never two alike."""
+"""What prints are called: parts joined by hyphens, never two alike; and what frames are called on a list."""
 
 from __future__ import annotations
 
+import os
 import re
 import unicodedata
 from collections import defaultdict
@@ -77,6 +78,33 @@ def distinct(stems: Mapping[Path, str], mark: Callable[[Path], str]) -> dict[Pat
         for number, (frame, name) in enumerate(alike[1:], start=2):
             names[frame] = f"{name}-{number}"
     return {frame: names[frame] for frame in stems}
+
+
+def told_names(frames: Sequence[Path]) -> list[str]:
+    """What frames are called on a list of them: their names, or where some are alike, their places as well.
+
+    Examples
+    --------
+    >>> told_names([Path("day/a/q-1.dng"), Path("day/b/Q-1.DNG")])
+    ['a/q-1.dng', 'b/Q-1.DNG']
+    """
+    names = [frame.name for frame in frames]
+    if len({name.casefold() for name in names}) == len(names):
+        return names
+    return places_told(frames)
+
+
+def places_told(paths: Sequence[Path]) -> list[str]:
+    """Paths as they are seen from the lowest folder that holds them all.
+
+    Examples
+    --------
+    >>> places_told([Path("day/a"), Path("day/b/c")])
+    ['a', 'b/c']
+    """
+    whole = [path.absolute() for path in paths]
+    top = os.path.commonpath([path.parent for path in whole])
+    return [os.path.relpath(path, top) for path in whole]
 
 
 def _alike(stems: Mapping[Path, str]) -> list[list[tuple[Path, str]]]:

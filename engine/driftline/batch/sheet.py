@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from driftline.batch.asked import likeness_among
+from driftline.batch.names import told_names
 from driftline.batch.order import Failed
 from driftline.batch.plan import frames_of
 from driftline.batch.pool import WorkerPool
@@ -77,7 +78,8 @@ def sheet_of_frames(
         futures = [
             executor.submit(small_picture, str(frame.absolute()), recipe_text, known) for frame in wanted
         ]
-        shown = [_cell(frame, future) for frame, future in zip(wanted, futures, strict=True)]
+        told = zip(wanted, told_names(wanted), futures, strict=True)
+        shown = [_cell(frame, name, future) for frame, name, future in told]
     finally:
         if own:
             own.kill()
@@ -127,14 +129,14 @@ def small_picture(frame_path: str, recipe_text: str | None, likenesses: dict[str
     return {"png": base64.b64encode(content.getvalue()).decode(), "told": _told(frame.exposure())}
 
 
-def _cell(frame: Path, future: Future[dict[str, str]]) -> tuple[Cell, Failed | None]:
+def _cell(frame: Path, name: str, future: Future[dict[str, str]]) -> tuple[Cell, Failed | None]:
     try:
         result = future.result()
     except DriftlineError as error:
         reason = error.message.removeprefix(f"{frame.absolute()}: ")
         failed = Failed(frame=str(frame), code=error.code, reason=f"{frame}: {reason}", hint=error.hint)
-        return Cell(None, (frame.name, reason)), failed
-    return Cell(_pixels(result["png"]), (frame.name, result["told"])), None
+        return Cell(None, (name, reason)), failed
+    return Cell(_pixels(result["png"]), (name, result["told"])), None
 
 
 def _pixels(png: str) -> NDArray[np.uint8]:

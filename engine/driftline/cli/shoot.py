@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -57,11 +56,12 @@ def shoot(frames: Frames, each: Each = False, ledger: LedgerPath = None, as_json
 
 def _by_folder(folders: Mapping[Path, Mapping[str, int]]) -> list[str]:
     """A line for each folder with something left to do, and how many others there are."""
-    top = os.path.commonpath([folder.parent for folder in folders])
-    open_ones = {folder: one for folder, one in folders.items() if one["undeveloped"] or one["unreadable"]}
-    rows = [(os.path.relpath(folder, top), *_counted(one)) for folder, one in open_ones.items()]
+    from driftline.batch.names import places_told  # noqa: PLC0415
+
+    named = zip(places_told(list(folders)), folders.values(), strict=True)
+    rows = [(name, *_counted(one)) for name, one in named if one["undeveloped"] or one["unreadable"]]
     lines = say.table(rows, right=[1])
-    closed = len(folders) - len(open_ones)
+    closed = len(folders) - len(rows)
     rest = [f"{say.count(closed, 'folder')}{' more' if lines else ''} in which nothing waits"]
     return [*lines, *(rest if closed else []), "told by folder, being many; --each tells of each frame"]
 
@@ -80,18 +80,12 @@ def _counted(one: Mapping[str, int]) -> tuple[str, str]:
 
 def _by_frame(frames: Sequence[FrameState]) -> list[str]:
     """A line for each frame, and what the hints in it are."""
-    rows = [(name, *_row(one)) for name, one in zip(_names(frames), frames, strict=True)]
+    from driftline.batch.names import told_names  # noqa: PLC0415
+
+    names = told_names([one.path for one in frames])
+    rows = [(name, *_row(one)) for name, one in zip(names, frames, strict=True)]
     lines = say.table(rows, right=[3, 4, 5, 6, 7])
     return [*lines, PRACTICE] if any(hints for *_, hints, _ in rows) else lines
-
-
-def _names(frames: Sequence[FrameState]) -> list[str]:
-    """What frames are called here: their names, or where those would be alike, their places as well."""
-    names = [one.path.name for one in frames]
-    if len({name.casefold() for name in names}) == len(names):
-        return names
-    top = os.path.commonpath([one.path.parent for one in frames])
-    return [os.path.relpath(one.path, top) for one in frames]
 
 
 def _row(one: FrameState) -> tuple[str, ...]:
