@@ -74,6 +74,13 @@ def test_what_cannot_be_read_is_a_problem(tmp_path: Path, content: bytes, words:
     assert str(path) in sight(path).problem
 
 
+def test_a_jpeg_that_was_named_for_a_frame(tmp_path: Path) -> None:
+    """As ``shoot day/*`` names those of all pairs: it says what it is, and that a folder is enough."""
+    path = tmp_path / "a.JPG"
+    path.write_bytes(picture())
+    assert sight(path).problem == f"{path}: a JPEG; of a folder, raw files alone are taken"
+
+
 def test_a_missing_file_is_a_problem(tmp_path: Path) -> None:
     """It may have gone between listing and reading."""
     assert "there is no such file" in sight(tmp_path / "gone.dng").problem

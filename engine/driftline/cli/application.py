@@ -120,5 +120,7 @@ def _usage(error: Exception, arguments: Sequence[str]) -> int:
     known = arguments and arguments[0].replace("-", "_") in COMMANDS
     command = context.command_path if context else f"driftline {arguments[0]}" if known else "driftline"
     told = str(message()).replace("Value error, ", "").partition(", unable to parse")[0]
+    for kind, words in {"int": "whole number", "float": "number"}.items():
+        told = told.replace(f"is not a valid {kind}", f"is not a {words}")
     say.trouble(f"error [usage] {told}\n  try: {command} --help")
     return 2

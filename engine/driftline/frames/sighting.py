@@ -11,6 +11,7 @@ from driftline.frames.exposure import ExposureData, needs_decoder, read_exposure
 from driftline.frames.frame import RawFrame
 from driftline.frames.header import Header, read_header
 from driftline.frames.jpeg import JpegSize
+from driftline.frames.listing import RAW_SUFFIXES
 from driftline.frames.pairing import MIN_EDGE, against
 
 
@@ -57,7 +58,11 @@ def sight(path: Path, jpegs: Iterable[str] = ()) -> Sight:
     except OSError:
         header = None
     if header is not None and header.is_jpeg:
-        return Sight(ExposureData(), "", False, problem=f"{path}: a JPEG under the name of a raw file")
+        raw = path.suffix.lower() in RAW_SUFFIXES
+        what = (
+            "a JPEG under the name of a raw file" if raw else "a JPEG; of a folder, raw files alone are taken"
+        )
+        return Sight(ExposureData(), "", False, problem=f"{path}: {what}")
     if header is None or not (header.certain or _enough(header)):
         return _by_the_decoder(path, jpegs)
     paired, unpaired = _pair(path, jpegs, header.tags, header.upright)
