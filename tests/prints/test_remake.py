@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from making.dng import write_dng
 
-from driftline.errors import PrintError
+from driftline.errors import PrintError, UsageError
 from driftline.pipeline import EDITION, develop, open_frame
 from driftline.prints import (
     Credit,
@@ -170,7 +170,7 @@ def test_nothing_is_overwritten(frame: Path, tmp_path: Path) -> None:
 def test_a_suffix_that_says_something_else(encoding: str, name: str, frame: Path, tmp_path: Path) -> None:
     """No JPEG is written under the name of another kind of file."""
     traced = print_of(frame, tmp_path / "a", encoding=encoding)
-    with pytest.raises(PrintError) as caught:
+    with pytest.raises(UsageError) as caught:
         remake(traced, frame, tmp_path / name)
     assert (caught.value.code, encoding.upper() in caught.value.message) == ("unknown-suffix", True)
     assert not (tmp_path / name).exists()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from driftline.errors import PrintError
+from driftline.errors import PrintError, UsageError
 from driftline.pipeline import EDITION, open_frame
 from driftline.prints.encode import Written, write_print
 from driftline.prints.exif import Location
@@ -74,8 +74,9 @@ def remake(
     ------
     PrintError
         ``recipe-missing``, ``recipe-differs``, ``frame-differs``, ``edition-differs``,
-        ``likeness-missing``, ``likeness-differs``: each says what is needed instead; ``unknown-suffix``; and
-        those of writing.
+        ``likeness-missing``, ``likeness-differs``: each says what is needed instead; and those of writing.
+    UsageError
+        ``unknown-suffix``: `out` is called like another kind of file.
     FrameError
         The frame cannot be developed.
     """
@@ -126,7 +127,7 @@ def _check_suffix(out: Path, encoding: str) -> None:
     """A suffix, if there is one, says what the file is."""
     known = {"jpeg": (".jpg", ".jpeg"), "tiff": (".tif", ".tiff")}[encoding]
     if out.suffix and out.suffix.lower() not in known:
-        raise PrintError(
+        raise UsageError(
             "unknown-suffix", f"{out}: the print is a {encoding.upper()}", hint=f"{out.stem}{known[0]}"
         )
 
