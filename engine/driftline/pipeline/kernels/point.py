@@ -78,7 +78,7 @@ def take(table, column, nodes, pairs):
     return pairs.view(np.float32)
 
 
-@inlined
+@compiled
 def gain(table, x, nodes, parts, pairs):
     """Multiply each x in place by its gain; x is held within the table, 2^-24 to 2^8."""
     for i in range(x.size):
@@ -91,7 +91,7 @@ def gain(table, x, nodes, parts, pairs):
         x[i] = x[i] * (at[2 * i] + parts[i] * at[2 * i + 1])
 
 
-@inlined
+@compiled
 def code_of(table, light, codes):
     """8-bit code values of linear light up to 1, in the upper half of each number."""
     bits, lowest, least = light.view(np.int32), np.int32(CODE_LOWEST), np.int32(0)
@@ -114,7 +114,7 @@ def codes_of(table, red, green, blue, room, out):
         out[i, 2] = b[i] >> CODE_SHIFT
 
 
-@inlined
+@compiled
 def cube_root(x):
     """Cube root of each x in place: a bit estimate of x^(-1/3), three Newton steps; relative error 4e-7."""
     for i in range(x.size):
@@ -128,7 +128,7 @@ def cube_root(x):
         x[i] = root if x[i] >= ZERO else -root
 
 
-@inlined
+@compiled
 def product(m, at, a, b, c):
     """Apply in place the 3 x 3 matrix that starts at ``at``."""
     m0, m1, m2, m3, m4, m5 = m[at], m[at + 1], m[at + 2], m[at + 3], m[at + 4], m[at + 5]
@@ -318,7 +318,7 @@ def chunk_room():
     return room, nodes, np.empty((2, CHUNK), np.int64), np.zeros(CHUNK, np.uint8)
 
 
-@inlined
+@compiled
 def develop_chunk(camera, m, tables, acts, rounds, slack, rooms):
     """One chunk of a row, (n, 3) balanced camera RGB, to linear output RGB.
 
