@@ -6,8 +6,9 @@ Read :func:`open_frame` and :func:`render` first. Names are loaded on first use,
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from driftline.first_use import on_first_use
 
 __version__ = "0.1.0"
 
@@ -43,14 +44,7 @@ if TYPE_CHECKING:
     from driftline.pipeline import Frame, open_frame
     from driftline.recipe import Recipe, read_recipe
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name from its room on first use."""
-    try:
-        room = _WHERE[name]
-    except KeyError:
-        raise AttributeError(f"module 'driftline' has no attribute {name!r}") from None
-    return getattr(import_module(f"driftline.{room}"), name)
+__getattr__ = on_first_use(__name__, _WHERE)
 
 
 def __dir__() -> list[str]:

@@ -12,7 +12,7 @@ from house.source import MODULES, Module
 
 # From the ground up. A room knows the rooms of the floors below and none of its own floor.
 FLOORS = [
-    {"errors", "arrays"},
+    {"errors", "arrays", "first_use"},
     {"colorimetry"},
     {"stages", "frames", "recipe"},
     {"pipeline", "ledger"},
@@ -125,6 +125,7 @@ def test_parent_of_a_run_loads_no_kernels() -> None:
 def test_decoder_child_loads_only_what_it_needs() -> None:
     """Beside its library the decoder child loads the messages, and nothing its parent does with frames."""
     assert loaded("driftline.frames.decoder", r"driftline\..*|scipy|numba|pydantic") == [
+        "driftline.first_use",
         "driftline.frames",
         "driftline.frames.decoder",
         "driftline.frames.wire",

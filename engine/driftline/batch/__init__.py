@@ -9,8 +9,9 @@ Names are loaded on first use, so that a worker does not load what only its pare
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from driftline.first_use import on_first_use
 
 _WHERE = {
     "Failed": "order",
@@ -55,14 +56,7 @@ if TYPE_CHECKING:
     from driftline.batch.sheet import sheet_of_frames, sheet_of_versions
     from driftline.batch.shoot import FrameState, Shoot, look_over, set_aside
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name from its module on first use."""
-    try:
-        module = _WHERE[name]
-    except KeyError:
-        raise AttributeError(f"module 'driftline.batch' has no attribute {name!r}") from None
-    return getattr(import_module(f"driftline.batch.{module}"), name)
+__getattr__ = on_first_use(__name__, _WHERE)
 
 
 def __dir__() -> list[str]:

@@ -9,8 +9,9 @@ Names are loaded on first use: bands and words cost nothing, pictures load scipy
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from driftline.first_use import on_first_use
 
 _WHERE = {
     "kept_frame": "saving",
@@ -144,14 +145,7 @@ if TYPE_CHECKING:
     from driftline.drift.verdict import DEFAULT_BANDS, Band, Bands, Judgement, bands_from, judge
     from driftline.drift.words import in_table, in_words
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name from its module on first use."""
-    try:
-        module = _WHERE[name]
-    except KeyError:
-        raise AttributeError(f"module 'driftline.drift' has no attribute {name!r}") from None
-    return getattr(import_module(f"driftline.drift.{module}"), name)
+__getattr__ = on_first_use(__name__, _WHERE)
 
 
 def __dir__() -> list[str]:

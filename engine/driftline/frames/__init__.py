@@ -9,8 +9,9 @@ Names are loaded on first use, so that the child does not load what only its par
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from driftline.first_use import on_first_use
 
 _WHERE = {
     "RAW_SUFFIXES": "listing",
@@ -53,14 +54,7 @@ if TYPE_CHECKING:
     from driftline.frames.sensor import Sensor
     from driftline.frames.sighting import Sight, sight
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name from its module on first use."""
-    try:
-        module = _WHERE[name]
-    except KeyError:
-        raise AttributeError(f"module 'driftline.frames' has no attribute {name!r}") from None
-    return getattr(import_module(f"driftline.frames.{module}"), name)
+__getattr__ = on_first_use(__name__, _WHERE)
 
 
 def __dir__() -> list[str]:

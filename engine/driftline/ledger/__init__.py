@@ -8,8 +8,9 @@ Read :meth:`~driftline.ledger.writing.Writing.save` and
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from driftline.first_use import on_first_use
 
 _WHERE = {
     "Course": "trend",
@@ -63,11 +64,4 @@ if TYPE_CHECKING:
     from driftline.ledger.trend import Course, Point, Trend
     from driftline.ledger.versions import Version
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name from its module on first use."""
-    try:
-        module = _WHERE[name]
-    except KeyError:
-        raise AttributeError(f"module 'driftline.ledger' has no attribute {name!r}") from None
-    return getattr(import_module(f"driftline.ledger.{module}"), name)
+__getattr__ = on_first_use(__name__, _WHERE)

@@ -8,8 +8,9 @@ Names are loaded on first use, so that the plan of a run loads no kernels.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from driftline.first_use import on_first_use
 
 _WHERE = {
     "EDITION": "plan",
@@ -41,14 +42,7 @@ if TYPE_CHECKING:
     from driftline.pipeline.kept import KeptFrame, keep, kept_name
     from driftline.pipeline.plan import EDITION
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name from its module on first use."""
-    try:
-        module = _WHERE[name]
-    except KeyError:
-        raise AttributeError(f"module 'driftline.pipeline' has no attribute {name!r}") from None
-    return getattr(import_module(f"driftline.pipeline.{module}"), name)
+__getattr__ = on_first_use(__name__, _WHERE)
 
 
 def __dir__() -> list[str]:

@@ -8,8 +8,9 @@ Names are loaded on first use, so that to read what made a print loads no kernel
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from driftline.first_use import on_first_use
 
 _WHERE = {
     "Credit": "xmp",
@@ -75,14 +76,7 @@ if TYPE_CHECKING:
     from driftline.prints.trace import Traced, glance, read_provenance
     from driftline.prints.xmp import Credit
 
-
-def __getattr__(name: str) -> Any:
-    """Load a public name from its module on first use."""
-    try:
-        module = _WHERE[name]
-    except KeyError:
-        raise AttributeError(f"module 'driftline.prints' has no attribute {name!r}") from None
-    return getattr(import_module(f"driftline.prints.{module}"), name)
+__getattr__ = on_first_use(__name__, _WHERE)
 
 
 def __dir__() -> list[str]:
