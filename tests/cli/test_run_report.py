@@ -37,6 +37,19 @@ def test_what_to_try_is_told_once() -> None:
     assert lines[-1] == "  try, where it says worker-lost or frame-hung: run it again"
 
 
+def test_what_to_try_with_one_frame_names_it() -> None:
+    """A hint that holds for one frame alone names that, not all that failed for the like."""
+    hints = ["copy it again", "copy it again", "its camera rendering is whole"]
+    failed = [
+        Failed(frame=f"day/{n}.dng", code="frame-truncated", reason="broken off", hint=hint)
+        for n, hint in enumerate(hints)
+    ]
+    assert list(summary(RunResult(failed=failed, seconds=2.0), Path("prints")))[-2:] == [
+        "  try, where it says frame-truncated: copy it again",
+        "  try, with 2.dng: its camera rendering is whole",
+    ]
+
+
 def kept(number: int, measures: Measures | None = None) -> Kept:
     """A print that was there already."""
     return Kept(frame=f"{number}.dng", path=f"{number}.jpg", ref="dusk@1", fingerprint="0", measures=measures)

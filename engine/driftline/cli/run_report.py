@@ -42,16 +42,19 @@ def failures(failed: Sequence[Failed]) -> Iterator[str]:
     for failure in failed:
         named = "" if failure.frame in failure.reason else f"{failure.frame}: "
         yield f"    {named}{failure.reason} [{failure.code}]"
-    for hint, codes in list(_hints(failed).items())[:FEW]:
-        yield f"  try, where it says {' or '.join(codes)}: {hint}"
+    yield from list(_tries(failed))[:FEW]
 
 
-def _hints(failed: Sequence[Failed]) -> dict[str, list[str]]:
-    """What to try, and for which codes, in the order of the frames."""
-    hints: dict[str, dict[str, None]] = {}
+def _tries(failed: Sequence[Failed]) -> Iterator[str]:
+    """What to try, once: with the one frame that it is meant for, or with all of some codes."""
+    meant: dict[str, list[Failed]] = {}
     for failure in failed:
-        hints.setdefault(failure.hint, {})[failure.code] = None
-    return {hint: list(codes) for hint, codes in hints.items() if hint}
+        meant.setdefault(failure.hint, []).append(failure)
+    for hint, those in meant.items():
+        codes = " or ".join(dict.fromkeys(failure.code for failure in those))
+        where = f"with {Path(those[0].frame).name}" if len(those) == 1 else f"where it says {codes}"
+        if hint:
+            yield f"  try, {where}: {hint}"
 
 
 def _parts(result: RunResult) -> Iterator[str]:
